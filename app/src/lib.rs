@@ -1,1 +1,13 @@
-//! app
+//! The program: command line and window. `main.rs` is a thin shell around this library.
+
+pub mod action;
+pub mod app;
+pub mod commands;
+pub mod messages;
+pub mod screens;
+pub mod state;
+pub mod textures;
+pub mod theme;
+pub mod update;
+pub mod widgets;
+pub mod worker;

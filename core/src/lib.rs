@@ -3,7 +3,30 @@
 //! Never here: a window, ambient time, randomness, locale or environment. Clock, seed and identity are passed in.
 //!
 //! Modules in reading order:
-//! [`ids`] and [`time`] name things and moments.
+//! - [`ids`], [`time`], [`quantity`], [`faults`]: names, moments, whole micrometres, places where input is wrong
+//! - [`conformity`], [`working`]: the one place a value meets a limit; steps that a reader can repeat
+//! - [`floor`]: the floor design read from its file
+//! - [`reckon`]: one file per computation of the trade
+//! - [`plan_of_work`]: hold points as data
+//! - [`entry`]: everything that can be recorded
+//! - [`inspection`]: where every plot stands, and what may be done next
+//! - [`record`], [`identity`]: canonical bytes, chains, signatures; people, devices, keys
+//! - [`photo`], [`store`]: photographs taken in; the SQLite register
+//! - [`signoff`]: the signed PDF, and how it is verified
 
+pub mod conformity;
+pub mod entry;
+pub mod faults;
+pub mod floor;
+pub mod identity;
 pub mod ids;
+pub mod inspection;
+pub mod photo;
+pub mod plan_of_work;
+pub mod quantity;
+pub mod reckon;
+pub mod record;
+pub mod signoff;
+pub mod store;
 pub mod time;
+pub mod working;

@@ -94,7 +94,9 @@ impl SteppingClock {
 
 impl Clock for SteppingClock {
     fn now(&self) -> Timestamp {
-        let utc_ms = self.next_ms.fetch_add(self.step_ms, std::sync::atomic::Ordering::SeqCst);
+        let utc_ms = self
+            .next_ms
+            .fetch_add(self.step_ms, std::sync::atomic::Ordering::SeqCst);
         Timestamp {
             utc_ms,
             offset_min: self.offset_min,
