@@ -6,6 +6,8 @@
 //! Never here: a float, a lenient reading, or a guess at what was meant. Bytes that do not re-encode to
 //! themselves are refused.
 
+use std::fmt::Write as _;
+
 use serde_json::Value;
 
 /// The largest whole number, ±: what every JSON reader keeps exactly (RFC 7493, section 2.2: ±(2^53 − 1)).
@@ -103,7 +105,7 @@ fn place(path: &[Step<'_>]) -> String {
                 text.push_str(key);
             }
             Step::Index(index) => {
-                text.push_str(&format!("[{index}]"));
+                write!(text, "[{index}]").expect("BUG: text grows");
             }
         }
     }
@@ -204,7 +206,9 @@ fn write_string(out: &mut String, text: &str) {
             '\n' => out.push_str("\\n"),
             '\u{c}' => out.push_str("\\f"),
             '\r' => out.push_str("\\r"),
-            c if c < '\u{20}' => out.push_str(&format!("\\u{:04x}", u32::from(c))),
+            c if c < '\u{20}' => {
+                write!(out, "\\u{:04x}", u32::from(c)).expect("BUG: text grows");
+            }
             c => out.push(c),
         }
     }

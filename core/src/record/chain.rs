@@ -271,19 +271,19 @@ impl<'h> Checking<'h> {
                     let sentence = format!("has seen {named}, which is absent");
                     findings.push(Finding::new(link, FindingKind::SeenAbsent, sentence));
                 }
-                None => {}
                 Some(seen) if seen.header.device != device || seen.header.seq != mark.seq => {
                     let sentence = format!("says to have seen {named}, but the entry of that id is another");
                     findings.push(Finding::new(link, FindingKind::SeenWrong, sentence));
                 }
-                Some(_) => {}
+                None | Some(_) => {}
             }
         }
     }
 
     /// Both branches are named at their first entries.
     fn forks(&self, scope: &Scope, findings: &mut Vec<Finding>) {
-        let mut branches: HashMap<(DeviceId, Option<&Subject>, Option<EntryId>), Vec<usize>> = HashMap::new();
+        type Following<'a> = (DeviceId, Option<&'a Subject>, Option<EntryId>);
+        let mut branches: HashMap<Following<'_>, Vec<usize>> = HashMap::new();
         for (index, link) in self.links.iter().enumerate() {
             let h = link.header;
             branches.entry((h.device, None, h.prev)).or_default().push(index);
