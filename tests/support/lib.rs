@@ -4,3 +4,4 @@
 pub mod program;
 pub mod random;
 pub mod sources;
+pub mod window;

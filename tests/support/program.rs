@@ -18,6 +18,10 @@ pub struct Ran {
 
 impl Ran {
     /// The run, if it ended with `code`; otherwise the test fails with all that the program said.
+    #[expect(
+        clippy::return_self_not_must_use,
+        reason = "the check is the point; the run itself is often of no more use"
+    )]
     #[track_caller]
     pub fn expect_code(self, code: i32) -> Self {
         assert_eq!(

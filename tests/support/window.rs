@@ -1,0 +1,298 @@
+//! The real window on a screen of its own (Xvfb), driven by pointer and keys (xdotool) and watched through the
+//! program's trace of what is on screen. Every wait ends with what it waited for or with the one deadline.
+
+use std::io::{BufRead, BufReader};
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant};
+
+use serde_json::Value;
+
+use crate::program::{self, Tablet, tool};
+use crate::sources::top;
+
+/// Between two looks at the trace.
+const POLL: Duration = Duration::from_millis(15);
+
+/// One thing on screen: what it is called and where it is, in pixels of the window.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Item {
+    /// The accessible name.
+    pub label: String,
+    /// Left, top, width, height.
+    pub rect: [f64; 4],
+}
+
+/// What was on screen when it last changed.
+#[derive(Debug, Clone, Default)]
+pub struct Frame {
+    /// Number of the frame.
+    pub number: u64,
+    /// Name of the screen.
+    pub screen: String,
+    /// Everything with a name.
+    pub items: Vec<Item>,
+}
+
+impl Frame {
+    fn read(line: &str) -> Option<Self> {
+        let value: Value = serde_json::from_str(line).ok()?;
+        let items = value["items"].as_array()?.iter().map(|item| Item {
+            label: item["label"].as_str().unwrap_or_default().to_owned(),
+            rect: std::array::from_fn(|i| item["rect"][i].as_f64().unwrap_or_default()),
+        });
+        Some(Self {
+            number: value["frame"].as_u64()?,
+            screen: value["screen"].as_str()?.to_owned(),
+            items: items.collect(),
+        })
+    }
+
+    /// The first thing of exactly this name.
+    pub fn item(&self, label: &str) -> Option<&Item> {
+        self.items.iter().find(|item| item.label == label)
+    }
+
+    /// The first thing whose name contains `part`.
+    pub fn containing(&self, part: &str) -> Option<&Item> {
+        self.items.iter().find(|item| item.label.contains(part))
+    }
+}
+
+/// The program in a window on a screen of its own.
+pub struct Window {
+    screen: Child,
+    display: String,
+    program: Child,
+    id: String,
+    corner: (f64, f64),
+    trace: PathBuf,
+    deadline: Instant,
+    pictures: u32,
+}
+
+impl Window {
+    /// Opens the program's window on a new screen of `size` pixels; everything must be done before `time` is over.
+    pub fn open(tablet: &Tablet, args: &[&str], size: (u32, u32), time: Duration) -> Self {
+        let deadline = Instant::now() + time;
+        let mut screen = Command::new("Xvfb")
+            .args(["-displayfd", "1", "-nolisten", "tcp", "-noreset", "-screen", "0"])
+            .arg(format!("{}x{}x24", size.0, size.1))
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("Xvfb is installed");
+        let mut number = String::new();
+        BufReader::new(screen.stdout.take().expect("a pipe"))
+            .read_line(&mut number)
+            .expect("Xvfb names its display");
+        let display = format!(":{}", number.trim());
+        let trace = tablet.site("trace.jsonl");
+        let log = std::fs::File::create(tablet.site("window.log")).expect("a log file");
+        let mut command = Command::new(program::path());
+        tablet.furnish(&mut command);
+        command
+            .args(args)
+            .arg("--trace-ui")
+            .arg(&trace)
+            .env("DISPLAY", &display)
+            .env("LIBGL_ALWAYS_SOFTWARE", "1")
+            .stdin(Stdio::null())
+            .stdout(Stdio::null())
+            .stderr(log);
+        let program = command.spawn().expect("the program starts");
+        let mut window = Self {
+            screen,
+            display,
+            program,
+            id: String::new(),
+            corner: (0.0, 0.0),
+            trace,
+            deadline,
+            pictures: 0,
+        };
+        window.until("the first frame", |frame| {
+            (frame.number > 0 || !frame.items.is_empty()).then_some(())
+        });
+        window.focus();
+        window
+    }
+
+    fn xdotool<const N: usize>(&self, args: [&str; N]) -> String {
+        let mut command = Command::new("xdotool");
+        command.args(args).env("DISPLAY", &self.display);
+        program::finish(command, b"").out
+    }
+
+    /// There is no window manager: the keyboard is given to the window by hand.
+    fn focus(&mut self) {
+        let id = self.program.id().to_string();
+        let deadline = self.deadline;
+        while self.id.is_empty() {
+            assert!(Instant::now() < deadline, "no window appears");
+            let found = self.xdotool(["search", "--onlyvisible", "--pid", &id]);
+            let found = if found.trim().is_empty() {
+                self.xdotool(["search", "--onlyvisible", "--name", "Gaugerod"])
+            } else {
+                found
+            };
+            found.lines().last().unwrap_or_default().clone_into(&mut self.id);
+            std::thread::sleep(POLL);
+        }
+        self.xdotool(["windowmove", "--sync", &self.id, "0", "0"]);
+        self.xdotool(["windowfocus", "--sync", &self.id]);
+        let geometry = self.xdotool(["getwindowgeometry", "--shell", &self.id]);
+        let read = |key: &str| {
+            geometry
+                .lines()
+                .find_map(|l| l.strip_prefix(key))
+                .and_then(|v| v.parse::<f64>().ok())
+                .unwrap_or_default()
+        };
+        self.corner = (read("X="), read("Y="));
+    }
+
+    /// What is on screen now.
+    pub fn frame(&self) -> Frame {
+        let text = std::fs::read_to_string(&self.trace).unwrap_or_default();
+        let whole = text.rfind('\n').map_or("", |end| &text[..end]);
+        whole
+            .lines()
+            .next_back()
+            .and_then(Frame::read)
+            .unwrap_or_default()
+    }
+
+    /// Waits until `found` sees what it looks for, and returns that.
+    #[track_caller]
+    pub fn until<T>(&mut self, what: &str, found: impl Fn(&Frame) -> Option<T>) -> T {
+        loop {
+            let frame = self.frame();
+            if let Some(answer) = found(&frame) {
+                return answer;
+            }
+            let ended = self.program.try_wait().expect("a child can be asked");
+            if ended.is_some() || Instant::now() > self.deadline {
+                self.picture("failed");
+                let labels: Vec<&str> = frame.items.iter().map(|i| i.label.as_str()).collect();
+                let log =
+                    std::fs::read_to_string(self.trace.with_file_name("window.log")).unwrap_or_default();
+                panic!(
+                    "waiting for {what} on screen {:?} ({ended:?})\n{log}\nseen: {labels:#?}",
+                    frame.screen
+                );
+            }
+            std::thread::sleep(POLL);
+        }
+    }
+
+    /// Waits for a thing of exactly this name.
+    #[track_caller]
+    pub fn see(&mut self, label: &str) -> Item {
+        self.until(&format!("{label:?}"), |frame| frame.item(label).cloned())
+    }
+
+    /// Waits for a thing whose name contains `part`.
+    #[track_caller]
+    pub fn see_part(&mut self, part: &str) -> Item {
+        self.until(&format!("…{part:?}…"), |frame| {
+            frame.containing(part).cloned()
+        })
+    }
+
+    /// Waits until a screen is up.
+    #[track_caller]
+    pub fn on_screen(&mut self, name: &str) {
+        self.until(&format!("screen {name:?}"), |frame| {
+            (frame.screen == name).then_some(())
+        });
+    }
+
+    /// Waits for a thing and presses the pointer on its middle.
+    #[track_caller]
+    pub fn click(&mut self, label: &str) {
+        let item = self.see(label);
+        self.press(&item);
+    }
+
+    /// Waits for a thing whose name contains `part` and presses the pointer on its middle.
+    #[track_caller]
+    pub fn click_part(&mut self, part: &str) {
+        let item = self.see_part(part);
+        self.press(&item);
+    }
+
+    /// Presses the pointer on the middle of a thing.
+    pub fn press(&self, item: &Item) {
+        let [x, y, w, h] = item.rect;
+        let (x, y) = (self.corner.0 + x + w / 2.0, self.corner.1 + y + h / 2.0);
+        let (x, y) = (format!("{x:.0}"), format!("{y:.0}"));
+        self.xdotool(["mousemove", &x, &y, "click", "1"]);
+    }
+
+    /// Draws a stroke over a thing, as a finger signs: points are shares of its width and height.
+    pub fn stroke(&self, item: &Item, points: &[(f64, f64)]) {
+        let at = |(px, py): (f64, f64)| {
+            let [x, y, w, h] = item.rect;
+            (
+                format!("{:.0}", self.corner.0 + x + w * px),
+                format!("{:.0}", self.corner.1 + y + h * py),
+            )
+        };
+        for (i, point) in points.iter().enumerate() {
+            let (x, y) = at(*point);
+            self.xdotool(["mousemove", "--sync", &x, &y]);
+            if i == 0 {
+                self.xdotool(["mousedown", "1"]);
+            }
+        }
+        self.xdotool(["mouseup", "1"]);
+    }
+
+    /// Types on the keyboard.
+    pub fn write(&self, text: &str) {
+        self.xdotool(["type", "--delay", "8", text]);
+    }
+
+    /// Presses a key by its X name (`Return`, `ctrl+a`).
+    pub fn key(&self, name: &str) {
+        self.xdotool(["key", name]);
+    }
+
+    /// Turns the wheel downwards over a thing.
+    pub fn scroll_down(&self, item: &Item) {
+        let [x, y, w, h] = item.rect;
+        let (x, y) = (
+            format!("{:.0}", self.corner.0 + x + w / 2.0),
+            format!("{:.0}", self.corner.1 + y + h / 2.0),
+        );
+        self.xdotool(["mousemove", &x, &y, "click", "5"]);
+    }
+
+    /// Keeps a picture of the screen under `tests/pictures`, numbered in order.
+    pub fn picture(&mut self, name: &str) {
+        self.pictures += 1;
+        let folder = top().join("tests/pictures");
+        std::fs::create_dir_all(&folder).expect("a folder for pictures");
+        let file = folder.join(format!("{:02}-{name}.png", self.pictures));
+        let done = tool(
+            "import",
+            ["-display", &self.display, "-window", "root", &path_text(&file)],
+        );
+        assert_eq!(done.code, Some(0), "no picture of the screen: {}", done.err);
+    }
+}
+
+fn path_text(path: &Path) -> String {
+    path.to_str().expect("a path in UTF-8").to_owned()
+}
+
+impl Drop for Window {
+    fn drop(&mut self) {
+        for child in [&mut self.program, &mut self.screen] {
+            // Already ended is as good.
+            child.kill().ok();
+            child.wait().ok();
+        }
+    }
+}
