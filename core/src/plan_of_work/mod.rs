@@ -1,1 +1,308 @@
-//! plan_of_work.
+//! The plan of work: hold points as data, loaded and checked from a file that a site may tailor.
+//!
+//! - This file: what a plan says once it is read ([`PlanOfWork`] and its parts)
+//! - `read`: the file's form, and every fault of it at once
+//! - `order`: what must be proved before what, taken from the plan and from the design's own stack of layers
+//!
+//! Never here: a state of a plot (derived in `inspection`), a limit (the design and the default limits have
+//! those), or an expression language: a criterion names one [`Feed`] of a closed list.
+
+mod feed;
+mod order;
+mod read;
+#[cfg(test)]
+mod tests;
+
+pub use feed::{Feed, Owing, ReadingUnit, ReckoningName};
+pub use order::{covered_by, prerequisites};
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::ids::{CriterionId, GateId, HoldPointId};
+
+/// A plan of work as read: gates and hold points in the order of the file, hold points that the file leaves out
+/// already taken out and their ties joined up.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PlanOfWork {
+    /// What the plan is called.
+    pub title: String,
+    /// The plan's revision, as the site writes it.
+    pub revision: String,
+    /// Whether somebody may release what they alone booked. False in the shipped plan.
+    pub self_release: bool,
+    /// Gates in the order of work; each has at least one hold point.
+    pub gates: Vec<Gate>,
+    /// Hold points in the order of the file.
+    pub hold_points: Vec<HoldPoint>,
+}
+
+/// Several hold points that are offered and released in one walk.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Gate {
+    /// Its id (`ready-for-beams`).
+    pub id: GateId,
+    /// What it is called on screen and paper.
+    pub title: String,
+}
+
+/// A stage that work may not pass (hold) or that may be attended (witness).
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct HoldPoint {
+    /// Its id (`bearing-level`).
+    pub id: HoldPointId,
+    /// The full title.
+    pub title: String,
+    /// A title for narrow places, 24 characters at most.
+    pub short_title: String,
+    /// The gate that it is offered with.
+    pub gate: GateId,
+    /// Whether work stops for it.
+    pub kind: HoldPointKind,
+    /// What the plan itself wants released first. [`prerequisites`] adds what the design's stack demands.
+    pub after: Vec<HoldPointId>,
+    /// What it proves.
+    pub proves: Layer,
+    /// The hold points whose work hides what this one proves, as the plan says. [`covered_by`] adds the stack's.
+    pub covered_by: Vec<HoldPointId>,
+    /// What must be true.
+    pub criteria: Vec<Criterion>,
+    /// Photographs that must be there.
+    pub evidence: Vec<Evidence>,
+    /// Warnings shown on top.
+    pub cautions: Vec<String>,
+    /// Who may offer it.
+    pub offered_by: Vec<Role>,
+    /// Who may release or refuse it.
+    pub released_by: Vec<Role>,
+    /// Where its door stands on the section drawing.
+    pub place_on_section: Layer,
+}
+
+/// Terms of the trade's inspection and test plans.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum HoldPointKind {
+    /// Work may not pass it until it is released in writing.
+    Hold,
+    /// It may be attended, but work does not stop for it.
+    Witness,
+}
+
+/// Part of the floor that a hold point proves, and where its door stands on the section.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Layer {
+    /// The oversite.
+    Ground,
+    /// The bearing walls' top.
+    Bearing,
+    /// The damp-proof course.
+    Dpc,
+    /// Air bricks, sleeves and openings of the void.
+    Vents,
+    /// Blocks along the edges of the beams.
+    EdgeBlocks,
+    /// The ventilated height under the beams.
+    Void,
+    /// Beams and infill.
+    Beams,
+    /// Gas pipes. Where they lie is taken from the design.
+    Gas,
+    /// The damp-proof or gas membrane. Where it lies is taken from the design.
+    Membrane,
+    /// The overlay sheet. Where it lies is taken from the design.
+    Overlay,
+    /// Heating pipes. Where they lie is taken from the design.
+    Heating,
+    /// The structural topping.
+    Topping,
+    /// The whole floor.
+    Floor,
+}
+
+impl Layer {
+    /// Whether its place between the others is read from the design's own stack instead of the plan.
+    pub const fn is_ordered_by_stack(self) -> bool {
+        matches!(self, Self::Gas | Self::Membrane | Self::Overlay | Self::Heating)
+    }
+}
+
+/// One thing that must be true before release.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Criterion {
+    /// Its id, unique within its hold point.
+    pub id: CriterionId,
+    /// What must be true, in words.
+    pub title: String,
+    /// How it is proved.
+    pub kind: CriterionKind,
+    /// A standard, `floor design`, `manufacturer's instructions` or `common practice`.
+    pub source: String,
+}
+
+/// How a criterion is proved.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum CriterionKind {
+    /// A computation fed from the floor design and booked readings.
+    Reckoning {
+        /// Which computation.
+        reckoning: ReckoningName,
+        /// What is read, where, and how it reaches the computation.
+        feed: Feed,
+        /// How many readings are owed.
+        owed: Owed,
+    },
+    /// Answered yes, no, or not applicable with one of these reasons (none: it always applies).
+    Question {
+        /// Reasons that a person may pick.
+        not_applicable_reasons: Vec<String>,
+    },
+    /// A paper photographed or attached, or not applicable with one of these reasons (none: always wanted).
+    Document {
+        /// What paper.
+        what: String,
+        /// Reasons that a person may pick.
+        not_applicable_reasons: Vec<String>,
+    },
+}
+
+/// How many readings a criterion owes; [`Criterion::owing`] turns it into points of a design.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Owed {
+    /// So many, at points that the person names.
+    AtLeast(u32),
+    /// One at each reading point of the feed (bearing points, ground points).
+    EachPoint,
+    /// One on each bearing wall, named as the wall.
+    EachWall,
+    /// One at each opening of the void that the design draws, named as the opening.
+    EachVent,
+    /// None: the design alone feeds it.
+    None,
+}
+
+/// A photograph that is owed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Evidence {
+    /// A code, unique within its hold point (`dpc-lap`); photos name it.
+    pub subject: String,
+    /// What the photograph must show.
+    pub title: String,
+    /// Once, or for each of something.
+    pub per: Per,
+    /// How many each time, 1 to 20.
+    pub count: u32,
+}
+
+/// What a photograph is owed for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Per {
+    /// Once for the hold point.
+    Once,
+    /// For each bearing wall.
+    EachWall,
+    /// For each opening of the void that the design draws.
+    EachVent,
+}
+
+/// What a person may be on a site. Who may do what stands in the plan.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Role {
+    /// Books and offers.
+    Supervisor,
+    /// Reviews, releases, refuses, closes.
+    QualityManager,
+    /// The designer of the floor: concessions and written assessments.
+    Designer,
+    /// A chartered or otherwise licensed structural engineer.
+    Engineer,
+    /// An engineer on the national register for gas work.
+    GasEngineer,
+    /// Building control: looks on, and may release where a plan says so.
+    BuildingControl,
+}
+
+impl Role {
+    /// Every role, in the order of this list.
+    pub const ALL: [Self; 6] = [
+        Self::Supervisor,
+        Self::QualityManager,
+        Self::Designer,
+        Self::Engineer,
+        Self::GasEngineer,
+        Self::BuildingControl,
+    ];
+
+    /// The word in files and on the command line.
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Supervisor => "supervisor",
+            Self::QualityManager => "quality-manager",
+            Self::Designer => "designer",
+            Self::Engineer => "engineer",
+            Self::GasEngineer => "gas-engineer",
+            Self::BuildingControl => "building-control",
+        }
+    }
+
+    /// The words on screen and paper.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Supervisor => "site supervisor",
+            Self::QualityManager => "quality manager",
+            Self::Designer => "floor designer",
+            Self::Engineer => "structural engineer",
+            Self::GasEngineer => "registered gas engineer",
+            Self::BuildingControl => "building control",
+        }
+    }
+}
+
+impl std::fmt::Display for Role {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(self.as_str())
+    }
+}
+
+/// Reads the word of [`Role::as_str`].
+impl std::str::FromStr for Role {
+    type Err = String;
+    fn from_str(text: &str) -> Result<Self, String> {
+        Self::ALL.into_iter().find(|role| role.as_str() == text).ok_or_else(|| {
+            let words: Vec<_> = Self::ALL.iter().map(|role| role.as_str()).collect();
+            format!("no role `{text}`: one of {}", words.join(", "))
+        })
+    }
+}
+
+impl PlanOfWork {
+    /// The hold point of that id.
+    pub fn hold_point(&self, id: &HoldPointId) -> Option<&HoldPoint> {
+        self.hold_points.iter().find(|point| point.id == *id)
+    }
+
+    /// The gate of that id.
+    pub fn gate(&self, id: &GateId) -> Option<&Gate> {
+        self.gates.iter().find(|gate| gate.id == *id)
+    }
+
+    /// The hold points of a gate, in the order of the file.
+    pub fn in_gate<'a>(&'a self, gate: &'a GateId) -> impl Iterator<Item = &'a HoldPoint> {
+        self.hold_points.iter().filter(move |point| point.gate == *gate)
+    }
+}
+
+impl HoldPoint {
+    /// The criterion of that id.
+    pub fn criterion(&self, id: &CriterionId) -> Option<&Criterion> {
+        self.criteria.iter().find(|criterion| criterion.id == *id)
+    }
+
+    /// The owed photograph of that subject.
+    pub fn evidence_of(&self, subject: &str) -> Option<&Evidence> {
+        self.evidence.iter().find(|evidence| evidence.subject == subject)
+    }
+}

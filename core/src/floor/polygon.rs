@@ -1,0 +1,121 @@
+//! Polygons in plan, exactly: whole micrometres, products in 128 bits.
+//!
+//! Own, because the geometry crate's check lets outlines pass that touch themselves at a corner or run back on
+//! themselves.
+
+use super::Place;
+
+/// Why an outline is no simple polygon.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum OutlineFault {
+    /// Fewer than three corners.
+    TooFewCorners,
+    /// The corner lies on the one before it.
+    Repeated(usize),
+    /// These two edges cross, touch, or run back on one another.
+    Crossing(usize, usize),
+}
+
+impl std::fmt::Display for OutlineFault {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::TooFewCorners => f.write_str("must have at least three corners"),
+            Self::Repeated(corner) => write!(f, "corner {corner} repeats the one before it"),
+            Self::Crossing(a, b) => write!(f, "edges {a} and {b} cross or touch: must be a simple polygon"),
+        }
+    }
+}
+
+/// A place in whole micrometres.
+type Micro = (i128, i128);
+
+/// Checks that an outline, not closed, is a simple polygon; names the first fault.
+pub(crate) fn check_outline(outline: &[Place]) -> Result<(), OutlineFault> {
+    let corners: Vec<Micro> = outline.iter().map(micro).collect();
+    let count = corners.len();
+    if count < 3 {
+        return Err(OutlineFault::TooFewCorners);
+    }
+    if let Some(corner) = (0..count).find(|&i| corners[i] == corners[(i + count - 1) % count]) {
+        return Err(OutlineFault::Repeated(corner));
+    }
+    let edge = |i: usize| (corners[i], corners[(i + 1) % count]);
+    for a in 0..count {
+        for b in a + 1..count {
+            let ((p, q), (r, s)) = (edge(a), edge(b));
+            let crossing = if b == a + 1 {
+                runs_back(p, q, s)
+            } else if a == 0 && b == count - 1 {
+                runs_back(r, s, q)
+            } else {
+                meet((p, q), (r, s))
+            };
+            if crossing {
+                return Err(OutlineFault::Crossing(a, b));
+            }
+        }
+    }
+    Ok(())
+}
+
+fn micro(place: &Place) -> Micro {
+    (i128::from(place[0].0.um()), i128::from(place[1].0.um()))
+}
+
+/// Twice the signed area of the triangle.
+fn cross(a: Micro, b: Micro, c: Micro) -> i128 {
+    (b.0 - a.0) * (c.1 - a.1) - (b.1 - a.1) * (c.0 - a.0)
+}
+
+/// Whether the way a → b → c turns right round at b.
+fn runs_back(a: Micro, b: Micro, c: Micro) -> bool {
+    cross(a, b, c) == 0 && (b.0 - a.0) * (c.0 - b.0) + (b.1 - a.1) * (c.1 - b.1) < 0
+}
+
+/// Whether two segments have a point in common.
+fn meet((p, q): (Micro, Micro), (r, s): (Micro, Micro)) -> bool {
+    let on = |a: Micro, b: Micro, c: Micro| {
+        cross(a, b, c) == 0
+            && a.0.min(b.0) <= c.0
+            && c.0 <= a.0.max(b.0)
+            && a.1.min(b.1) <= c.1
+            && c.1 <= a.1.max(b.1)
+    };
+    let side = |a, b, c| cross(a, b, c).signum();
+    (side(p, q, r) * side(p, q, s) < 0 && side(r, s, p) * side(r, s, q) < 0)
+        || on(p, q, r)
+        || on(p, q, s)
+        || on(r, s, p)
+        || on(r, s, q)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::{Length, Mm};
+
+    fn check(corners: &[(i64, i64)], expect: Result<(), OutlineFault>) {
+        let outline: Vec<Place> =
+            corners.iter().map(|&(x, y)| [Mm(Length::from_mm(x)), Mm(Length::from_mm(y))]).collect();
+        assert_eq!(check_outline(&outline), expect, "{corners:?}");
+    }
+
+    #[test]
+    fn an_outline_is_simple_or_says_where_it_is_not() {
+        let l = [(0, 0), (10, 0), (10, 4), (6, 4), (6, 8), (0, 8)];
+        check(&l, Ok(()));
+        let mut turned = l;
+        turned.reverse();
+        check(&turned, Ok(()));
+        // A corner in the middle of a straight edge is no fault.
+        check(&[(0, 0), (5, 0), (10, 0), (10, 4)], Ok(()));
+        check(&[(0, 0), (1, 0)], Err(OutlineFault::TooFewCorners));
+        check(&[(0, 0), (4, 0), (4, 0), (0, 4)], Err(OutlineFault::Repeated(2)));
+        check(&[(0, 0), (4, 0), (4, 4), (0, 0)], Err(OutlineFault::Repeated(0)));
+        // A bow tie, a spike, a corner on another corner, a corner on an edge.
+        check(&[(0, 0), (4, 4), (4, 0), (0, 4)], Err(OutlineFault::Crossing(0, 2)));
+        check(&[(0, 0), (6, 0), (4, 0), (4, 4)], Err(OutlineFault::Crossing(0, 1)));
+        check(&[(0, 0), (4, 0), (2, 2), (4, 4), (0, 4), (2, 2)], Err(OutlineFault::Crossing(1, 4)));
+        check(&[(0, 0), (4, 0), (4, 4), (2, 0), (0, 4)], Err(OutlineFault::Crossing(0, 2)));
+    }
+}

@@ -1,0 +1,229 @@
+//! Feeds: for every criterion that is reckoned, what a person reads, in which unit, at which points, and which
+//! reckoning it reaches. A closed list: a new one is a new line here and in `inspection`, never text in a file.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::{Criterion, CriterionKind, Evidence, Owed, Per};
+use crate::floor::{FloorDesign, LimitName, MeasuredQuantity};
+use crate::ids::PointName;
+
+/// The reckonings that a criterion can name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum ReckoningName {
+    /// Levels of every interface from the finished floor down.
+    BuildUp,
+    /// Bearing levels against the target.
+    Bearing,
+    /// One measured quantity against limits.
+    Limit,
+    /// Height kept over the ground.
+    Void,
+    /// Openings of the void against what is required.
+    Ventilation,
+    /// What lies above what.
+    LayerOrder,
+}
+
+impl ReckoningName {
+    /// The name on the command line.
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::BuildUp => "build-up",
+            Self::Bearing => "bearing",
+            Self::Limit => "limit",
+            Self::Void => "void",
+            Self::Ventilation => "ventilation",
+            Self::LayerOrder => "layer-order",
+        }
+    }
+}
+
+/// What is read and where it goes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Feed {
+    /// The design's build-up; nothing is read.
+    BuildUp,
+    /// Level of the bearing surface at every bearing point.
+    BearingLevels,
+    /// Level of the oversite at every ground point, against the design's lowest point.
+    GroundLevels,
+    /// Level of the ground again when the beams are in, against the lowest point as the walls were built.
+    GroundAsBuilt,
+    /// Equivalent area of each opening as fitted; 0 where there is none.
+    VentOpenings,
+    /// Height of the damp-proof course above the finished outside ground.
+    DpcHeight,
+    /// Lap of the damp-proof course.
+    DpcLap,
+    /// Order of the layers and services; nothing is read.
+    LayerOrder,
+    /// Lap of the membrane.
+    MembraneLap,
+    /// Thickness of the membrane, from its label.
+    MembraneThickness,
+}
+
+/// The unit of a reading, and with it the ending of its key.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum ReadingUnit {
+    /// Level in metres above the site datum.
+    LevelMetres,
+    /// Length in millimetres.
+    Millimetres,
+    /// Area in square millimetres.
+    SquareMillimetres,
+}
+
+impl ReadingUnit {
+    /// How the unit is written.
+    pub const fn symbol(self) -> &'static str {
+        match self {
+            Self::LevelMetres => "m",
+            Self::Millimetres => "mm",
+            Self::SquareMillimetres => "mm²",
+        }
+    }
+}
+
+impl Feed {
+    /// Every feed.
+    pub const ALL: [Self; 10] = [
+        Self::BuildUp,
+        Self::BearingLevels,
+        Self::GroundLevels,
+        Self::GroundAsBuilt,
+        Self::VentOpenings,
+        Self::DpcHeight,
+        Self::DpcLap,
+        Self::LayerOrder,
+        Self::MembraneLap,
+        Self::MembraneThickness,
+    ];
+
+    /// The reckoning that it reaches.
+    pub const fn reckoning(self) -> ReckoningName {
+        match self {
+            Self::BuildUp => ReckoningName::BuildUp,
+            Self::BearingLevels => ReckoningName::Bearing,
+            Self::GroundLevels | Self::GroundAsBuilt => ReckoningName::Void,
+            Self::VentOpenings => ReckoningName::Ventilation,
+            Self::LayerOrder => ReckoningName::LayerOrder,
+            Self::DpcHeight
+            | Self::DpcLap
+            | Self::MembraneLap
+            | Self::MembraneThickness => ReckoningName::Limit,
+        }
+    }
+
+    /// The unit of its readings; `None` when nothing is read.
+    pub const fn unit(self) -> Option<ReadingUnit> {
+        match self {
+            Self::BuildUp | Self::LayerOrder => None,
+            Self::BearingLevels | Self::GroundLevels | Self::GroundAsBuilt => {
+                Some(ReadingUnit::LevelMetres)
+            }
+            Self::VentOpenings => Some(ReadingUnit::SquareMillimetres),
+            Self::DpcHeight | Self::DpcLap | Self::MembraneLap | Self::MembraneThickness => {
+                Some(ReadingUnit::Millimetres)
+            }
+        }
+    }
+
+    /// The key of a reading in commands and evidence; `None` when nothing is read.
+    pub const fn key(self) -> Option<&'static str> {
+        match self {
+            Self::BuildUp | Self::LayerOrder => None,
+            Self::BearingLevels | Self::GroundLevels | Self::GroundAsBuilt => {
+                Some("level_m")
+            }
+            Self::VentOpenings => Some("equivalent_area_mm2"),
+            Self::DpcHeight => Some("height_mm"),
+            Self::DpcLap | Self::MembraneLap => Some("lap_mm"),
+            Self::MembraneThickness => Some("thickness_mm"),
+        }
+    }
+
+    /// The quantity in words.
+    pub const fn quantity(self) -> &'static str {
+        match self {
+            Self::BuildUp => "build-up",
+            Self::BearingLevels => "level of the bearing wall",
+            Self::GroundLevels => "level of the oversite",
+            Self::GroundAsBuilt => "level of the ground under the beams",
+            Self::VentOpenings => "equivalent area of the opening",
+            Self::DpcHeight => "height of the damp-proof course above outside ground",
+            Self::DpcLap => "lap of the damp-proof course",
+            Self::LayerOrder => "order of layers and services",
+            Self::MembraneLap => "lap of the membrane",
+            Self::MembraneThickness => "thickness of the membrane",
+        }
+    }
+
+    /// The quantity that is measured, which settles the instrument's uncertainty; `None` when no length is measured.
+    pub const fn measured(self) -> Option<MeasuredQuantity> {
+        match self {
+            Self::BuildUp | Self::LayerOrder | Self::VentOpenings => None,
+            Self::BearingLevels | Self::GroundLevels | Self::GroundAsBuilt => Some(MeasuredQuantity::Level),
+            Self::DpcHeight => Some(MeasuredQuantity::Height),
+            Self::DpcLap | Self::MembraneLap => Some(MeasuredQuantity::Lap),
+            Self::MembraneThickness => Some(MeasuredQuantity::Thickness),
+        }
+    }
+
+    /// The least value that a `limit` reckoning of this feed holds its readings against, by name.
+    pub const fn least(self) -> Option<LimitName> {
+        match self {
+            Self::DpcHeight => Some(LimitName::DpcHeightLeast),
+            Self::DpcLap => Some(LimitName::DpcLapLeast),
+            Self::MembraneLap => Some(LimitName::MembraneLapLeast),
+            Self::MembraneThickness => Some(LimitName::MembraneThicknessLeast),
+            _ => None,
+        }
+    }
+}
+
+/// What is owed on one design.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Owing {
+    /// Points that must each have one; empty where the person names the points.
+    pub points: Vec<PointName>,
+    /// The least number of different points.
+    pub at_least: usize,
+}
+
+impl Criterion {
+    /// Which readings this criterion owes on that design; nothing for questions and documents.
+    pub fn owing(&self, design: &FloorDesign) -> Owing {
+        let CriterionKind::Reckoning { feed, owed, .. } = self.kind else {
+            return Owing { points: Vec::new(), at_least: 0 };
+        };
+        let no_membrane = matches!(feed, Feed::MembraneLap | Feed::MembraneThickness) && !design.has_membrane();
+        let points = match owed {
+            Owed::AtLeast(_) if no_membrane => return Owing { points: Vec::new(), at_least: 0 },
+            Owed::AtLeast(least) => {
+                return Owing { points: Vec::new(), at_least: usize::try_from(least).unwrap_or(usize::MAX) };
+            }
+            Owed::None => Vec::new(),
+            Owed::EachPoint if feed == Feed::BearingLevels => design.bearing_point_names(),
+            Owed::EachPoint => design.ground_point_names(),
+            Owed::EachWall => design.bearing_wall_names(),
+            Owed::EachVent => design.vent_names(),
+        };
+        Owing { at_least: points.len(), points }
+    }
+}
+
+impl Evidence {
+    /// For what it is owed on that design, and how many each time; `None` is the hold point as a whole.
+    pub fn owing(&self, design: &FloorDesign) -> Vec<(Option<PointName>, u32)> {
+        let each = |names: Vec<PointName>| names.into_iter().map(|name| (Some(name), self.count)).collect();
+        match self.per {
+            Per::Once => vec![(None, self.count)],
+            Per::EachWall => each(design.bearing_wall_names()),
+            Per::EachVent => each(design.vent_names()),
+        }
+    }
+}

@@ -1,0 +1,469 @@
+//! A plan of work read from its file: the file's form, then what the schema cannot say, every fault at once.
+//!
+//! Refused: a prerequisite, gate, feed, role or reckoning that is unknown; a circle of prerequisites; a criterion
+//! without a source; an id given twice; an order between layers that the design's own stack decides.
+//! A hold point with `left_out = true` stays in the file but not in the plan: what came after it comes after what
+//! it came after.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+use super::{
+    Criterion, CriterionKind, Evidence, Feed, Gate, HoldPoint, HoldPointKind, Layer, Owed, Per, PlanOfWork,
+    ReckoningName, Role,
+};
+use crate::faults::{Faults, read_toml, schema_of};
+use crate::floor::read::check_format;
+use crate::ids::{CriterionId, GateId, HoldPointId};
+
+/// The newest format of the file that this program reads.
+pub const FORMAT: u32 = 1;
+
+/// A plan of work as it is written.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[schemars(rename = "PlanOfWork")]
+struct PlanFile {
+    /// Format of this file: 1.
+    #[expect(dead_code, reason = "checked before the file is read")]
+    gaugerod_plan_of_work: u32,
+    /// What the plan is called.
+    title: String,
+    /// Its revision.
+    revision: String,
+    /// Whether somebody may release what they alone booked.
+    #[serde(default)]
+    self_release: bool,
+    /// Gates in the order of work.
+    #[schemars(length(min = 1, max = 20))]
+    gates: Vec<GateFile>,
+    /// Hold points; their order decides nothing but the order of lists.
+    #[schemars(length(min = 1, max = 200))]
+    hold_points: Vec<HoldPointFile>,
+}
+
+/// Hold points that are offered in one walk.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[schemars(rename = "Gate")]
+struct GateFile {
+    /// Its id.
+    id: GateId,
+    /// What it is called.
+    title: String,
+}
+
+/// A stage that work may not pass, or that may be attended.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[schemars(rename = "HoldPoint")]
+struct HoldPointFile {
+    /// Its id.
+    id: HoldPointId,
+    /// The full title.
+    title: String,
+    /// A title for narrow places, 24 characters at most.
+    short_title: String,
+    /// Id of its gate.
+    gate: GateId,
+    /// `hold` or `witness`.
+    kind: HoldPointKind,
+    /// True when this site's plan does without it; what came after it then comes after what it came after.
+    #[serde(default)]
+    left_out: bool,
+    /// Ids of hold points to be released first. Not between gas, membrane, overlay and heating: the design's own
+    /// stack decides there.
+    #[serde(default)]
+    #[schemars(length(max = 200))]
+    after: Vec<HoldPointId>,
+    /// What it proves.
+    proves: Layer,
+    /// Ids of hold points whose work hides what this one proves.
+    #[serde(default)]
+    #[schemars(length(max = 200))]
+    covered_by: Vec<HoldPointId>,
+    /// Where its door stands on the section; as `proves` when left out.
+    #[serde(default)]
+    place_on_section: Option<Layer>,
+    /// Who may offer it.
+    #[schemars(length(min = 1, max = 6))]
+    offered_by: Vec<Role>,
+    /// Who may release or refuse it.
+    #[schemars(length(min = 1, max = 6))]
+    released_by: Vec<Role>,
+    /// Warnings shown on top.
+    #[serde(default)]
+    #[schemars(length(max = 20))]
+    cautions: Vec<String>,
+    /// What must be true.
+    #[schemars(length(min = 1, max = 50))]
+    criteria: Vec<CriterionFile>,
+    /// Photographs that must be there.
+    #[serde(default)]
+    #[schemars(length(max = 50))]
+    evidence: Vec<EvidenceFile>,
+}
+
+/// One thing that must be true: exactly one of `reckoning`, `question` and `document`.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[schemars(rename = "Criterion")]
+struct CriterionFile {
+    /// Its id, unique within the hold point.
+    id: CriterionId,
+    /// What must be true, in words.
+    title: String,
+    /// A standard, `floor design`, `manufacturer's instructions` or `common practice`.
+    source: String,
+    /// Proved by a computation.
+    #[serde(default)]
+    reckoning: Option<ReckoningFile>,
+    /// Proved by an answer.
+    #[serde(default)]
+    question: Option<QuestionFile>,
+    /// Proved by a paper.
+    #[serde(default)]
+    document: Option<DocumentFile>,
+}
+
+/// Proved by a computation.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[schemars(rename = "Reckoning")]
+struct ReckoningFile {
+    /// Name of the computation.
+    name: ReckoningName,
+    /// What is read and where it goes.
+    feed: Feed,
+    /// A reading at each of these; this or `at_least`, or neither where nothing is read.
+    #[serde(default)]
+    each: Option<EachFile>,
+    /// The least number of readings, at points that the person names.
+    #[serde(default)]
+    #[schemars(range(min = 1, max = 1000))]
+    at_least: Option<u32>,
+}
+
+/// Where a reading is owed.
+#[derive(Debug, Clone, Copy, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+#[schemars(rename = "Each")]
+enum EachFile {
+    /// Each reading point of the feed.
+    Point,
+    /// Each bearing wall.
+    Wall,
+    /// Each opening of the void.
+    Vent,
+}
+
+/// Proved by an answer.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[schemars(rename = "Question")]
+struct QuestionFile {
+    /// Reasons for `not applicable`; empty where it always applies.
+    #[schemars(length(max = 20))]
+    not_applicable_reasons: Vec<String>,
+}
+
+/// Proved by a paper.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[schemars(rename = "Document")]
+struct DocumentFile {
+    /// What paper.
+    what: String,
+    /// Reasons for `not applicable`; empty where it is always wanted.
+    #[schemars(length(max = 20))]
+    not_applicable_reasons: Vec<String>,
+}
+
+/// A photograph that is owed.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[schemars(rename = "Evidence")]
+struct EvidenceFile {
+    /// A code, unique within the hold point.
+    #[schemars(length(min = 1, max = 60))]
+    subject: String,
+    /// What the photograph must show.
+    title: String,
+    /// Once, or for each of something.
+    per: Per,
+    /// How many each time.
+    #[schemars(range(min = 1, max = 20))]
+    count: u32,
+}
+
+impl PlanOfWork {
+    /// Reads a plan; every fault of the file at once, each with its place.
+    pub fn read(text: &str) -> Result<Self, Faults> {
+        check_format(text, "gaugerod_plan_of_work", FORMAT)?;
+        let file: PlanFile = read_toml(text)?;
+        let mut faults = Faults::new();
+        check(&file, &mut faults);
+        let file = faults.into_result(file)?;
+        Ok(plan(file))
+    }
+
+    /// The schema of the file.
+    pub fn schema() -> serde_json::Value {
+        schema_of::<PlanFile>()
+    }
+}
+
+fn check(file: &PlanFile, faults: &mut Faults) {
+    words("/title", &file.title, 200, faults);
+    words("/revision", &file.revision, 60, faults);
+    unique(file.gates.iter().enumerate().map(|(i, gate)| (format!("/gates/{i}/id"), &gate.id)), faults);
+    let ids = file.hold_points.iter().enumerate().map(|(i, point)| (format!("/hold_points/{i}/id"), &point.id));
+    unique(ids, faults);
+    for (index, gate) in file.gates.iter().enumerate() {
+        words(&format!("/gates/{index}/title"), &gate.title, 100, faults);
+        if !file.hold_points.iter().any(|point| point.gate == gate.id && !point.left_out) {
+            faults.add(format!("/gates/{index}/id"), format!("no hold point of the plan stands in gate `{}`", gate.id));
+        }
+    }
+    for (index, point) in file.hold_points.iter().enumerate() {
+        check_hold_point(file, point, &format!("/hold_points/{index}"), faults);
+    }
+    check_order(file, faults);
+}
+
+fn check_hold_point(file: &PlanFile, point: &HoldPointFile, place: &str, faults: &mut Faults) {
+    words(&format!("{place}/title"), &point.title, 200, faults);
+    words(&format!("{place}/short_title"), &point.short_title, 24, faults);
+    if !file.gates.iter().any(|gate| gate.id == point.gate) {
+        faults.add(format!("{place}/gate"), format!("no gate `{}`", point.gate));
+    }
+    for (key, ids) in [("after", &point.after), ("covered_by", &point.covered_by)] {
+        for (number, id) in ids.iter().enumerate() {
+            let place = format!("{place}/{key}/{number}");
+            if *id == point.id {
+                faults.add(place, "names itself");
+            } else if !file.hold_points.iter().any(|other| other.id == *id) {
+                faults.add(place, format!("no hold point `{id}`"));
+            } else if ids[..number].contains(id) {
+                faults.add(place, format!("`{id}` stands here twice"));
+            }
+        }
+    }
+    for (key, roles) in [("offered_by", &point.offered_by), ("released_by", &point.released_by)] {
+        for (number, role) in roles.iter().enumerate() {
+            if roles[..number].contains(role) {
+                faults.add(format!("{place}/{key}/{number}"), format!("`{role}` stands here twice"));
+            }
+        }
+    }
+    for (number, caution) in point.cautions.iter().enumerate() {
+        words(&format!("{place}/cautions/{number}"), caution, 500, faults);
+    }
+    let ids = point.criteria.iter().enumerate();
+    unique(ids.map(|(i, criterion)| (format!("{place}/criteria/{i}/id"), &criterion.id)), faults);
+    for (number, criterion) in point.criteria.iter().enumerate() {
+        check_criterion(criterion, &format!("{place}/criteria/{number}"), faults);
+    }
+    let subjects = point.evidence.iter().enumerate();
+    unique(subjects.map(|(i, evidence)| (format!("{place}/evidence/{i}/subject"), &evidence.subject)), faults);
+    for (number, evidence) in point.evidence.iter().enumerate() {
+        let place = format!("{place}/evidence/{number}");
+        let code = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
+        if !evidence.subject.chars().all(code) {
+            faults.add(format!("{place}/subject"), "must be small letters, digits and hyphens");
+        }
+        words(&format!("{place}/title"), &evidence.title, 200, faults);
+    }
+}
+
+fn check_criterion(criterion: &CriterionFile, place: &str, faults: &mut Faults) {
+    words(&format!("{place}/title"), &criterion.title, 300, faults);
+    if criterion.source.trim().is_empty() {
+        let what = "a criterion says where it comes from: a standard, `floor design` or `common practice`";
+        faults.add(format!("{place}/source"), what);
+    } else {
+        words(&format!("{place}/source"), &criterion.source, 300, faults);
+    }
+    let reasons = |reasons: &[String], key: &str, faults: &mut Faults| {
+        for (number, reason) in reasons.iter().enumerate() {
+            words(&format!("{place}/{key}/not_applicable_reasons/{number}"), reason, 200, faults);
+        }
+    };
+    match (&criterion.reckoning, &criterion.question, &criterion.document) {
+        (Some(reckoning), None, None) => check_reckoning(reckoning, &format!("{place}/reckoning"), faults),
+        (None, Some(question), None) => reasons(&question.not_applicable_reasons, "question", faults),
+        (None, None, Some(document)) => {
+            words(&format!("{place}/document/what"), &document.what, 200, faults);
+            reasons(&document.not_applicable_reasons, "document", faults);
+        }
+        _ => faults.add(place, "must have exactly one of `reckoning`, `question` and `document`"),
+    }
+}
+
+fn check_reckoning(file: &ReckoningFile, place: &str, faults: &mut Faults) {
+    let right = file.feed.reckoning();
+    if right != file.name {
+        faults.add(format!("{place}/name"), format!("this feed belongs to the reckoning `{}`", right.as_str()));
+    }
+    if file.each.is_some() && file.at_least.is_some() {
+        faults.add(place, "must not have both `each` and `at_least`");
+        return;
+    }
+    let reads = file.feed.unit().is_some();
+    if !reads && (file.each.is_some() || file.at_least.is_some()) {
+        faults.add(place, "nothing is read for this feed: no `each`, no `at_least`");
+    }
+    if reads && file.each.is_none() && file.at_least.is_none() {
+        faults.add(place, "must say how many readings are owed: `each` or `at_least`");
+    }
+    let fits = match file.each {
+        Some(EachFile::Point) => {
+            matches!(file.feed, Feed::BearingLevels | Feed::GroundLevels | Feed::GroundAsBuilt)
+        }
+        Some(EachFile::Vent) => file.feed == Feed::VentOpenings,
+        Some(EachFile::Wall) => matches!(file.feed, Feed::DpcHeight | Feed::DpcLap),
+        // Readings of points and openings have their places in the design, so nobody invents one.
+        None => file.at_least.is_none() || file.feed != Feed::VentOpenings,
+    };
+    if !fits && reads {
+        faults.add(format!("{place}/each"), "this feed has no such points");
+    }
+}
+
+/// No circle of prerequisites, and nothing that the design's stack could turn into one.
+fn check_order(file: &PlanFile, faults: &mut Faults) {
+    let after: BTreeMap<_, _> = file.hold_points.iter().map(|point| (&point.id, &point.after)).collect();
+    for (index, point) in file.hold_points.iter().enumerate() {
+        let before = all_before(&point.after, &after);
+        let place = format!("/hold_points/{index}/after");
+        if before.contains(&point.id) {
+            faults.add(place, format!("`{}` would have to come before itself: a circle", point.id));
+        } else if point.proves.is_ordered_by_stack() {
+            let of_stack =
+                file.hold_points.iter().find(|other| {
+                    other.id != point.id && other.proves.is_ordered_by_stack() && before.contains(&other.id)
+                });
+            if let Some(other) = of_stack {
+                let what = format!("the order of `{}` and `{}` comes from the design's own stack", other.id, point.id);
+                faults.add(place, what);
+            }
+        }
+    }
+}
+
+fn all_before<'a>(
+    after: &'a [HoldPointId],
+    all: &BTreeMap<&HoldPointId, &'a Vec<HoldPointId>>,
+) -> BTreeSet<&'a HoldPointId> {
+    let mut found = BTreeSet::new();
+    let mut open: Vec<_> = after.iter().collect();
+    while let Some(id) = open.pop() {
+        if found.insert(id) {
+            open.extend(all.get(id).into_iter().flat_map(|ids| ids.iter()));
+        }
+    }
+    found
+}
+
+fn unique<T: Ord + std::fmt::Display>(
+    named: impl Iterator<Item = (String, T)>,
+    faults: &mut Faults,
+) {
+    let mut seen: BTreeMap<T, String> = BTreeMap::new();
+    for (place, name) in named {
+        match seen.get(&name) {
+            Some(first) => faults.add(place, format!("`{name}` is taken by {first}")),
+            None => drop(seen.insert(name, place)),
+        }
+    }
+}
+
+fn words(place: &str, text: &str, most: usize, faults: &mut Faults) {
+    let long = text.chars().take(most + 1).count() > most;
+    if text.trim().is_empty() || long || text.chars().any(char::is_control) {
+        faults.add(place, format!("must be 1 to {most} characters on one line, not blank"));
+    }
+}
+
+/// The plan of a file that was checked: hold points left out taken out, ties to them joined up.
+fn plan(file: PlanFile) -> PlanOfWork {
+    let left_out: BTreeSet<HoldPointId> =
+        file.hold_points.iter().filter(|point| point.left_out).map(|point| point.id.clone()).collect();
+    let all: BTreeMap<HoldPointId, (Vec<HoldPointId>, Vec<HoldPointId>)> = file
+        .hold_points
+        .iter()
+        .map(|point| (point.id.clone(), (point.after.clone(), point.covered_by.clone())))
+        .collect();
+    let joined = |ids: &[HoldPointId], further: &dyn Fn(&HoldPointId) -> Vec<HoldPointId>| -> Vec<HoldPointId> {
+        let mut kept = BTreeSet::new();
+        let mut seen = BTreeSet::new();
+        let mut open = ids.to_vec();
+        while let Some(id) = open.pop() {
+            if !seen.insert(id.clone()) {
+                continue;
+            }
+            if left_out.contains(&id) {
+                open.extend(further(&id));
+            } else {
+                kept.insert(id);
+            }
+        }
+        kept.into_iter().collect()
+    };
+    let after = |id: &HoldPointId| all.get(id).map(|(after, _)| after.clone()).unwrap_or_default();
+    let covered_by = |id: &HoldPointId| all.get(id).map(|(_, covered_by)| covered_by.clone()).unwrap_or_default();
+    let hold_points = file.hold_points.into_iter().filter(|point| !point.left_out).map(|point| HoldPoint {
+        after: joined(&point.after, &after),
+        covered_by: joined(&point.covered_by, &covered_by).into_iter().filter(|id| *id != point.id).collect(),
+        place_on_section: point.place_on_section.unwrap_or(point.proves),
+        criteria: point.criteria.into_iter().map(criterion).collect(),
+        evidence: point.evidence.into_iter().map(evidence).collect(),
+        id: point.id,
+        title: point.title,
+        short_title: point.short_title,
+        gate: point.gate,
+        kind: point.kind,
+        proves: point.proves,
+        cautions: point.cautions,
+        offered_by: point.offered_by,
+        released_by: point.released_by,
+    });
+    PlanOfWork {
+        hold_points: hold_points.collect(),
+        title: file.title,
+        revision: file.revision,
+        self_release: file.self_release,
+        gates: file.gates.into_iter().map(|gate| Gate { id: gate.id, title: gate.title }).collect(),
+    }
+}
+
+fn evidence(file: EvidenceFile) -> Evidence {
+    Evidence { subject: file.subject, title: file.title, per: file.per, count: file.count }
+}
+
+fn criterion(file: CriterionFile) -> Criterion {
+    let kind = match (file.reckoning, file.question, file.document) {
+        (Some(reckoning), _, _) => CriterionKind::Reckoning {
+            reckoning: reckoning.name,
+            feed: reckoning.feed,
+            owed: match (reckoning.each, reckoning.at_least) {
+                (Some(EachFile::Point), _) => Owed::EachPoint,
+                (Some(EachFile::Wall), _) => Owed::EachWall,
+                (Some(EachFile::Vent), _) => Owed::EachVent,
+                (None, Some(least)) => Owed::AtLeast(least),
+                (None, None) => Owed::None,
+            },
+        },
+        (None, Some(question), _) => {
+            CriterionKind::Question { not_applicable_reasons: question.not_applicable_reasons }
+        }
+        (None, None, Some(document)) => CriterionKind::Document {
+            what: document.what,
+            not_applicable_reasons: document.not_applicable_reasons,
+        },
+        (None, None, None) => unreachable!("BUG: a criterion without a proof was refused"),
+    };
+    Criterion { id: file.id, title: file.title, kind, source: file.source }
+}
