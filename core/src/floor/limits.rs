@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 
 use super::FloorDesign;
 use super::read::check_format;
-use crate::faults::{Faults, read_toml, schema_of};
+use crate::faults::{Faults, read_toml, schema_of, with_toml_lines};
 use crate::quantity::{Area, Factor, Length, Plain};
 
 /// The newest format of the file of default limits that this program reads.
@@ -182,7 +182,7 @@ impl DefaultLimits {
                 faults.add(format!("{place}/known"), "must say how the figure is known");
             }
         }
-        faults.into_result(defaults)
+        faults.into_result(defaults).map_err(|faults| with_toml_lines(text, faults))
     }
 
     /// The schema of the file.

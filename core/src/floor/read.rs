@@ -4,10 +4,12 @@ use std::collections::BTreeMap;
 
 use super::polygon::check_outline;
 use super::{FORMAT, FloorDesign, LayerRole, Place};
-use crate::faults::{Faults, MAX_BYTES, read_toml, schema_of};
+use crate::faults::{Faults, read_toml, schema_of, with_toml_lines};
 use crate::ids::PointName;
 use crate::quantity::{Area, Length};
 
+/// The largest file that people write, in bytes: a design, a plan of work, limits.
+pub(crate) const MOST_BYTES: usize = 1_000_000;
 /// The most reading points of one kind in a design.
 pub const MOST_POINTS: usize = 2_000;
 
@@ -18,7 +20,7 @@ impl FloorDesign {
         let design: Self = read_toml(text)?;
         let mut checks = Checks { faults: Faults::new() };
         checks.design(&design);
-        checks.faults.into_result(design)
+        checks.faults.into_result(design).map_err(|faults| with_toml_lines(text, faults))
     }
 
     /// The schema of the file.
@@ -29,10 +31,10 @@ impl FloorDesign {
 
 /// Refuses a file whose format is newer than `newest`, by name, before its keys are called unknown.
 pub(crate) fn check_format(text: &str, key: &str, newest: u32) -> Result<(), Faults> {
-    // Too large a text, or one that is no TOML, is told by the reader that comes next.
-    if text.len() > MAX_BYTES {
-        return Ok(());
+    if text.len() > MOST_BYTES {
+        return Err(Faults::in_text(1, 1, format!("the file is larger than {MOST_BYTES} bytes")));
     }
+    // Text that is no TOML is told by the reader that comes next.
     let Ok(file) = text.parse::<toml::Table>() else { return Ok(()) };
     let place = format!("/{key}");
     match file.get(key).map(toml::Value::as_integer) {

@@ -2,10 +2,11 @@
 //!
 //! The plan says it for what every floor has in the same order. Gas pipes, membrane, overlay and heating lie where
 //! the design's own stack puts them: what lies lower is proved first, and what lies right above hides it.
+//! What proves the whole floor comes after every hold (not after a witness point).
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{HoldPoint, Layer, PlanOfWork};
+use super::{HoldPoint, HoldPointKind, Layer, PlanOfWork};
 use crate::floor::{FloorDesign, LayerRole, ServiceKind};
 use crate::ids::HoldPointId;
 
@@ -18,6 +19,10 @@ pub fn prerequisites(plan: &PlanOfWork, design: &FloorDesign) -> BTreeMap<HoldPo
             let mut before: BTreeSet<_> = point.after.iter().cloned().collect();
             if let Some(own) = places.get(&point.id) {
                 before.extend(places.iter().filter(|(_, place)| *place < own).map(|(id, _)| id.clone()));
+            }
+            if point.proves == Layer::Floor {
+                let holds = plan.hold_points.iter().filter(|other| other.kind == HoldPointKind::Hold);
+                before.extend(holds.map(|other| other.id.clone()).filter(|id| *id != point.id));
             }
             (point.id.clone(), before)
         })

@@ -14,7 +14,7 @@ use super::{
     Criterion, CriterionKind, Evidence, Feed, Gate, HoldPoint, HoldPointKind, Layer, Owed, Per, PlanOfWork,
     ReckoningName, Role,
 };
-use crate::faults::{Faults, read_toml, schema_of};
+use crate::faults::{Faults, read_toml, schema_of, with_toml_lines};
 use crate::floor::read::check_format;
 use crate::ids::{CriterionId, GateId, HoldPointId};
 
@@ -205,7 +205,7 @@ impl PlanOfWork {
         let file: PlanFile = read_toml(text)?;
         let mut faults = Faults::new();
         check(&file, &mut faults);
-        let file = faults.into_result(file)?;
+        let file = faults.into_result(file).map_err(|faults| with_toml_lines(text, faults))?;
         Ok(plan(file))
     }
 
@@ -340,6 +340,11 @@ fn check_order(file: &PlanFile, faults: &mut Faults) {
         let place = format!("/hold_points/{index}/after");
         if before.contains(&point.id) {
             faults.add(place, format!("`{}` would have to come before itself: a circle", point.id));
+        } else if let Some(whole) = file.hold_points.iter().find(|other| {
+            let is_whole = other.proves == Layer::Floor && other.id != point.id;
+            is_whole && (before.contains(&other.id) || point.proves == Layer::Floor)
+        }) {
+            faults.add(place, format!("nothing comes after `{}`, which proves the whole floor", whole.id));
         } else if point.proves.is_ordered_by_stack() {
             let of_stack =
                 file.hold_points.iter().find(|other| {
