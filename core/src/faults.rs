@@ -10,7 +10,7 @@ mod messages;
 mod read;
 mod toml_tree;
 
-pub use read::{MAX_BYTES, MAX_DEPTH, read_json, read_toml, schema_of};
+pub use read::{MAX_BYTES, MAX_DEPTH, read_json, read_toml, schema_of, with_toml_lines};
 
 /// The most faults that are listed; a document with more is wrong throughout.
 const MAX_FAULTS: usize = 1_000;

@@ -59,6 +59,14 @@ pub fn read_toml<T: DeserializeOwned + JsonSchema + 'static>(text: &str) -> Resu
         .map_err(|faults| lines.onto(faults))
 }
 
+/// Puts the lines of a TOML text onto faults that were found after it was read.
+pub fn with_toml_lines(text: &str, faults: Faults) -> Faults {
+    match checked_size(text).and_then(toml_tree::parse) {
+        Ok((_, lines, _)) => lines.onto(faults),
+        Err(_) => faults,
+    }
+}
+
 /// The JSON Schema (2020-12) of a type, as a value.
 pub fn schema_of<T: JsonSchema>() -> Value {
     schemars::schema_for!(T).to_value()

@@ -182,7 +182,9 @@ impl DefaultLimits {
                 faults.add(format!("{place}/known"), "must say how the figure is known");
             }
         }
-        faults.into_result(defaults).map_err(|faults| with_toml_lines(text, faults))
+        faults
+            .into_result(defaults)
+            .map_err(|faults| with_toml_lines(text, faults))
     }
 
     /// The schema of the file.
@@ -218,6 +220,9 @@ pub(super) fn check(name: LimitName, value: Factor, source: &str, report: &mut d
         report("value", "must not be finer than a micrometre");
     }
     if source.trim().is_empty() {
-        report("source", "must name the standard, the specification or `common practice`");
+        report(
+            "source",
+            "must name the standard, the specification or `common practice`",
+        );
     }
 }

@@ -111,10 +111,9 @@ impl Feed {
             Self::GroundLevels | Self::GroundAsBuilt => ReckoningName::Void,
             Self::VentOpenings => ReckoningName::Ventilation,
             Self::LayerOrder => ReckoningName::LayerOrder,
-            Self::DpcHeight
-            | Self::DpcLap
-            | Self::MembraneLap
-            | Self::MembraneThickness => ReckoningName::Limit,
+            Self::DpcHeight | Self::DpcLap | Self::MembraneLap | Self::MembraneThickness => {
+                ReckoningName::Limit
+            }
         }
     }
 
@@ -122,9 +121,7 @@ impl Feed {
     pub const fn unit(self) -> Option<ReadingUnit> {
         match self {
             Self::BuildUp | Self::LayerOrder => None,
-            Self::BearingLevels | Self::GroundLevels | Self::GroundAsBuilt => {
-                Some(ReadingUnit::LevelMetres)
-            }
+            Self::BearingLevels | Self::GroundLevels | Self::GroundAsBuilt => Some(ReadingUnit::LevelMetres),
             Self::VentOpenings => Some(ReadingUnit::SquareMillimetres),
             Self::DpcHeight | Self::DpcLap | Self::MembraneLap | Self::MembraneThickness => {
                 Some(ReadingUnit::Millimetres)
@@ -136,9 +133,7 @@ impl Feed {
     pub const fn key(self) -> Option<&'static str> {
         match self {
             Self::BuildUp | Self::LayerOrder => None,
-            Self::BearingLevels | Self::GroundLevels | Self::GroundAsBuilt => {
-                Some("level_m")
-            }
+            Self::BearingLevels | Self::GroundLevels | Self::GroundAsBuilt => Some("level_m"),
             Self::VentOpenings => Some("equivalent_area_mm2"),
             Self::DpcHeight => Some("height_mm"),
             Self::DpcLap | Self::MembraneLap => Some("lap_mm"),
@@ -198,13 +193,25 @@ impl Criterion {
     /// Which readings this criterion owes on that design; nothing for questions and documents.
     pub fn owing(&self, design: &FloorDesign) -> Owing {
         let CriterionKind::Reckoning { feed, owed, .. } = self.kind else {
-            return Owing { points: Vec::new(), at_least: 0 };
+            return Owing {
+                points: Vec::new(),
+                at_least: 0,
+            };
         };
-        let no_membrane = matches!(feed, Feed::MembraneLap | Feed::MembraneThickness) && !design.has_membrane();
+        let no_membrane =
+            matches!(feed, Feed::MembraneLap | Feed::MembraneThickness) && !design.has_membrane();
         let points = match owed {
-            Owed::AtLeast(_) if no_membrane => return Owing { points: Vec::new(), at_least: 0 },
+            Owed::AtLeast(_) if no_membrane => {
+                return Owing {
+                    points: Vec::new(),
+                    at_least: 0,
+                };
+            }
             Owed::AtLeast(least) => {
-                return Owing { points: Vec::new(), at_least: usize::try_from(least).unwrap_or(usize::MAX) };
+                return Owing {
+                    points: Vec::new(),
+                    at_least: usize::try_from(least).unwrap_or(usize::MAX),
+                };
             }
             Owed::None => Vec::new(),
             Owed::EachPoint if feed == Feed::BearingLevels => design.bearing_point_names(),
@@ -212,7 +219,10 @@ impl Criterion {
             Owed::EachWall => design.bearing_wall_names(),
             Owed::EachVent => design.vent_names(),
         };
-        Owing { at_least: points.len(), points }
+        Owing {
+            at_least: points.len(),
+            points,
+        }
     }
 }
 

@@ -11,17 +11,28 @@ use crate::floor::{FloorDesign, LayerRole, ServiceKind};
 use crate::ids::HoldPointId;
 
 /// For each hold point of the plan, those that must be released before it may be offered.
-pub fn prerequisites(plan: &PlanOfWork, design: &FloorDesign) -> BTreeMap<HoldPointId, BTreeSet<HoldPointId>> {
+pub fn prerequisites(
+    plan: &PlanOfWork,
+    design: &FloorDesign,
+) -> BTreeMap<HoldPointId, BTreeSet<HoldPointId>> {
     let places = places_in_stack(plan, design);
     plan.hold_points
         .iter()
         .map(|point| {
             let mut before: BTreeSet<_> = point.after.iter().cloned().collect();
             if let Some(own) = places.get(&point.id) {
-                before.extend(places.iter().filter(|(_, place)| *place < own).map(|(id, _)| id.clone()));
+                before.extend(
+                    places
+                        .iter()
+                        .filter(|(_, place)| *place < own)
+                        .map(|(id, _)| id.clone()),
+                );
             }
             if point.proves == Layer::Floor {
-                let holds = plan.hold_points.iter().filter(|other| other.kind == HoldPointKind::Hold);
+                let holds = plan
+                    .hold_points
+                    .iter()
+                    .filter(|other| other.kind == HoldPointKind::Hold);
                 before.extend(holds.map(|other| other.id.clone()).filter(|id| *id != point.id));
             }
             (point.id.clone(), before)
@@ -32,12 +43,19 @@ pub fn prerequisites(plan: &PlanOfWork, design: &FloorDesign) -> BTreeMap<HoldPo
 /// The hold points whose work hides what this one proves: what the plan names, and for a layer of the stack the
 /// next one above it.
 pub fn covered_by(plan: &PlanOfWork, design: &FloorDesign, id: &HoldPointId) -> BTreeSet<HoldPointId> {
-    let Some(point) = plan.hold_point(id) else { return BTreeSet::new() };
+    let Some(point) = plan.hold_point(id) else {
+        return BTreeSet::new();
+    };
     let mut covering: BTreeSet<_> = point.covered_by.iter().cloned().collect();
     let places = places_in_stack(plan, design);
     if let Some(own) = places.get(id) {
         let next = places.values().filter(|place| *place > own).min();
-        covering.extend(places.iter().filter(|(_, place)| Some(*place) == next).map(|(id, _)| id.clone()));
+        covering.extend(
+            places
+                .iter()
+                .filter(|(_, place)| Some(*place) == next)
+                .map(|(id, _)| id.clone()),
+        );
     }
     covering
 }
@@ -66,8 +84,12 @@ fn height(design: &FloorDesign, layer: Layer) -> Option<Height> {
         Layer::Overlay => lowest(LayerRole::Overlay),
         Layer::Heating => lowest(LayerRole::Heating),
         Layer::Gas => {
-            let pipes = design.services.iter().filter(|service| service.service == ServiceKind::Gas);
-            let layers = pipes.filter_map(|pipe| design.layer_index(pipe.in_layer.as_ref().or(pipe.below.as_ref())?));
+            let pipes = design
+                .services
+                .iter()
+                .filter(|service| service.service == ServiceKind::Gas);
+            let layers =
+                pipes.filter_map(|pipe| design.layer_index(pipe.in_layer.as_ref().or(pipe.below.as_ref())?));
             layers.max().map(|index| (design.layers.len() - index, false))
         }
         _ => None,
