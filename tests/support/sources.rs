@@ -11,9 +11,15 @@ pub struct Source {
 }
 
 impl Source {
+    /// Whether the file holds unit tests alone.
+    pub fn is_test(&self) -> bool {
+        self.path.ends_with("tests.rs") || self.path.starts_with("tests/")
+    }
+
     /// The lines of code that run in the product: without comments and without the unit tests at the file's foot.
     pub fn product_lines(&self) -> impl Iterator<Item = (usize, &str)> {
-        let code = self.text.split("#[cfg(test)]\nmod ").next().unwrap_or_default();
+        let code = if self.is_test() { "" } else { self.text.as_str() };
+        let code = code.split("#[cfg(test)]\nmod tests {").next().unwrap_or_default();
         code.lines()
             .enumerate()
             .map(|(i, line)| (i + 1, line))
