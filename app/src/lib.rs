@@ -3,11 +3,14 @@
 pub mod action;
 pub mod app;
 pub mod commands;
+#[cfg(test)]
+pub mod headless;
 pub mod messages;
 pub mod screens;
 pub mod state;
 pub mod textures;
 pub mod theme;
+pub mod trace;
 pub mod update;
 pub mod widgets;
 pub mod worker;

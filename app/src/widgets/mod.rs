@@ -1,1 +1,36 @@
-//! widgets.
+//! What the screens are made of: verdict marks, drawings, keypad, buttons and pads.
+//!
+//! A widget takes plain view data and returns what was tapped. It never reads the register, never
+//! decides anything and changes nothing but the draft it is handed. Every control has an accessible
+//! name, an id of its own and at least [`theme::TOUCH`](crate::theme::TOUCH) points either way.
+//!
+//! Read [`verdict_mark`] first, then the drawings ([`section_strip`]), then
+//! the rest.
+
+pub mod answer_row;
+pub mod buttons;
+pub mod hatch;
+pub mod keypad;
+pub mod notice;
+pub mod photo_strip;
+pub mod pin_pad;
+pub mod progress;
+pub mod section_strip;
+pub mod signature_pad;
+pub mod table_header;
+pub mod title_block;
+pub mod type_setting;
+pub mod verdict_mark;
+
+pub use answer_row::{Answer, answer_row_ui};
+pub use buttons::{Weight, button_ui, choice_ui};
+pub use keypad::{KeypadEvent, KeypadView, Live, keypad_ui};
+pub use notice::{caution_bar_ui, notice_ui};
+pub use photo_strip::{PhotoTile, StripEvent, photo_strip_ui};
+pub use pin_pad::{PinEvent, pin_pad_ui};
+pub use progress::progress_ui;
+pub use section_strip::{StripView, strip_grid_ui};
+pub use signature_pad::{Polylines, signature_pad_ui};
+pub use table_header::{Column, SortBy, table_header_ui};
+pub use title_block::{title_block_ui, sheet_border};
+pub use verdict_mark::{Mark, mark_ui};
