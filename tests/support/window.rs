@@ -1,7 +1,8 @@
 //! The real window on a screen of its own (Xvfb), driven by pointer and keys (xdotool) and watched through the
 //! program's trace of what is on screen. Every wait ends with what it waited for or with the one deadline.
 
-use std::io::{BufRead, BufReader};
+use std::fs::File;
+use std::io::{BufRead, BufReader, Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
@@ -19,6 +20,12 @@ const POLL: Duration = Duration::from_millis(15);
 pub struct Item {
     /// The accessible name.
     pub label: String,
+    /// What it is (`button`, `label`, `text input`, …).
+    pub role: String,
+    /// What has been typed into it.
+    pub value: Option<String>,
+    /// Whether it can be used.
+    pub enabled: bool,
     /// Left, top, width, height.
     pub rect: [f64; 4],
 }
@@ -39,6 +46,9 @@ impl Frame {
         let value: Value = serde_json::from_str(line).ok()?;
         let items = value["items"].as_array()?.iter().map(|item| Item {
             label: item["label"].as_str().unwrap_or_default().to_owned(),
+            role: item["role"].as_str().unwrap_or_default().to_owned(),
+            value: item["value"].as_str().map(str::to_owned),
+            enabled: item["enabled"].as_bool().unwrap_or(true),
             rect: std::array::from_fn(|i| item["rect"][i].as_f64().unwrap_or_default()),
         });
         Some(Self {
@@ -48,14 +58,23 @@ impl Frame {
         })
     }
 
-    /// The first thing of exactly this name.
+    /// The thing of exactly this name, one that can be pressed before one that can only be read.
     pub fn item(&self, label: &str) -> Option<&Item> {
-        self.items.iter().find(|item| item.label == label)
+        self.best(|item| item.label == label)
     }
 
-    /// The first thing whose name contains `part`.
+    /// The thing whose name contains `part`, one that can be pressed before one that can only be read.
     pub fn containing(&self, part: &str) -> Option<&Item> {
-        self.items.iter().find(|item| item.label.contains(part))
+        self.best(|item| item.label.contains(part))
+    }
+
+    fn best(&self, fits: impl Fn(&Item) -> bool) -> Option<&Item> {
+        let mut fitting = self.items.iter().filter(|item| fits(item));
+        let pressed = self
+            .items
+            .iter()
+            .find(|item| fits(item) && item.enabled && !matches!(item.role.as_str(), "label" | "text"));
+        pressed.or_else(|| fitting.next())
     }
 }
 
@@ -67,6 +86,8 @@ pub struct Window {
     id: String,
     corner: (f64, f64),
     trace: PathBuf,
+    read: u64,
+    last: Frame,
     deadline: Instant,
     pictures: u32,
 }
@@ -108,6 +129,8 @@ impl Window {
             id: String::new(),
             corner: (0.0, 0.0),
             trace,
+            read: 0,
+            last: Frame::default(),
             deadline,
             pictures: 0,
         };
@@ -153,14 +176,20 @@ impl Window {
     }
 
     /// What is on screen now.
-    pub fn frame(&self) -> Frame {
-        let text = std::fs::read_to_string(&self.trace).unwrap_or_default();
-        let whole = text.rfind('\n').map_or("", |end| &text[..end]);
-        whole
-            .lines()
-            .next_back()
-            .and_then(Frame::read)
-            .unwrap_or_default()
+    pub fn frame(&mut self) -> Frame {
+        let mut bytes = Vec::new();
+        if let Ok(mut file) = File::open(&self.trace)
+            && file.seek(SeekFrom::Start(self.read)).is_ok()
+            && file.read_to_end(&mut bytes).is_ok()
+            && let Some(end) = bytes.iter().rposition(|b| *b == b'\n')
+        {
+            self.read += u64::try_from(end).expect("a file's length") + 1;
+            let text = String::from_utf8_lossy(&bytes[..end]);
+            if let Some(frame) = text.lines().next_back().and_then(Frame::read) {
+                self.last = frame;
+            }
+        }
+        self.last.clone()
     }
 
     /// Waits until `found` sees what it looks for, and returns that.
