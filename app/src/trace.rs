@@ -54,28 +54,16 @@ struct Trace {
 pub fn install(ctx: &Context, path: &Path) -> io::Result<()> {
     let mut file = File::create(path)?;
     let (lines, received) = channel::<String>();
-    let writer = std::thread::Builder::new()
-        .name("trace".to_owned())
-        .spawn(move || {
-            for line in received {
-                // A trace that cannot be written must not stop the work that it watches.
-                if file
-                    .write_all(line.as_bytes())
-                    .and_then(|()| file.flush())
-                    .is_err()
-                {
-                    return;
-                }
+    let writer = std::thread::Builder::new().name("trace".to_owned()).spawn(move || {
+        for line in received {
+            // A trace that cannot be written must not stop the work that it watches.
+            if file.write_all(line.as_bytes()).and_then(|()| file.flush()).is_err() {
+                return;
             }
-        })?;
+        }
+    })?;
     ctx.enable_accesskit();
-    ctx.add_plugin(Trace {
-        lines: Some(lines),
-        writer: Some(writer),
-        screen: String::new(),
-        frame: 0,
-        last: (String::new(), Vec::new()),
-    });
+    ctx.add_plugin(Trace { lines: Some(lines), writer: Some(writer), screen: String::new(), frame: 0, last: (String::new(), Vec::new()) });
     Ok(())
 }
 
@@ -109,18 +97,12 @@ impl egui::Plugin for Trace {
 
     fn output_hook(&mut self, _ctx: &Context, output: &mut FullOutput) {
         self.frame += 1;
-        let Some(update) = &output.platform_output.accesskit_update else {
-            return;
-        };
+        let Some(update) = &output.platform_output.accesskit_update else { return };
         let items = items(update, f64::from(output.pixels_per_point));
         if self.last.0 == self.screen && self.last.1 == items {
             return;
         }
-        let line = Line {
-            frame: self.frame,
-            screen: &self.screen,
-            items: &items,
-        };
+        let line = Line { frame: self.frame, screen: &self.screen, items: &items };
         if let Ok(mut text) = serde_json::to_string(&line) {
             text.push('\n');
             if let Some(lines) = &self.lines {
@@ -157,12 +139,7 @@ fn items(update: &accesskit::TreeUpdate, pixels_per_point: f64) -> Vec<Item> {
             role: egui::output::role_description(node.role()),
             value,
             enabled: !node.is_disabled(),
-            rect: [
-                pixels(bounds.x0),
-                pixels(bounds.y0),
-                pixels(bounds.width()),
-                pixels(bounds.height()),
-            ],
+            rect: [pixels(bounds.x0), pixels(bounds.y0), pixels(bounds.width()), pixels(bounds.height())],
         });
     }
     items.sort_by(|a, b| {
@@ -185,18 +162,8 @@ mod tests {
         let ctx = crate::headless::context();
         install(&ctx, &path).expect("the trace can be made");
         for word in ["Book", "Book", "Skip"] {
-            let mut input = RawInput {
-                screen_rect: Some(egui::Rect::from_min_size(
-                    egui::Pos2::ZERO,
-                    egui::vec2(800.0, 600.0),
-                )),
-                ..RawInput::default()
-            };
-            input
-                .viewports
-                .entry(egui::ViewportId::ROOT)
-                .or_default()
-                .native_pixels_per_point = Some(2.0);
+            let mut input = RawInput { screen_rect: Some(egui::Rect::from_min_size(egui::Pos2::ZERO, egui::vec2(800.0, 600.0))), ..RawInput::default() };
+            input.viewports.entry(egui::ViewportId::ROOT).or_default().native_pixels_per_point = Some(2.0);
             let output = ctx.run_ui(input, |ui| {
                 screen(ui.ctx(), "keypad");
                 let rect = egui::Rect::from_min_size(egui::pos2(10.0, 20.0), egui::vec2(100.0, 48.0));
@@ -214,12 +181,7 @@ mod tests {
         let item = &lines[0]["items"][0];
         assert_eq!(item["label"], "Book");
         assert_eq!(item["role"], "button");
-        let rect: Vec<f64> = item["rect"]
-            .as_array()
-            .expect("a place")
-            .iter()
-            .filter_map(serde_json::Value::as_f64)
-            .collect();
+        let rect: Vec<f64> = item["rect"].as_array().expect("a place").iter().filter_map(serde_json::Value::as_f64).collect();
         assert_eq!(rect, [20.0, 40.0, 200.0, 96.0]);
         assert_eq!(lines[1]["items"][0]["label"], "Skip");
     }

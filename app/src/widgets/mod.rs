@@ -32,5 +32,5 @@ pub use progress::progress_ui;
 pub use section_strip::{StripView, strip_grid_ui};
 pub use signature_pad::{Polylines, signature_pad_ui};
 pub use table_header::{Column, SortBy, table_header_ui};
-pub use title_block::{sheet_border, title_block_ui};
+pub use title_block::{title_block_ui, sheet_border};
 pub use verdict_mark::{Mark, mark_ui};
