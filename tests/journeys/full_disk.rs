@@ -4,6 +4,7 @@
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
+use gaugerod_tests::floor_work;
 use gaugerod_tests::program::{finish, path, tool};
 use gaugerod_tests::random::Random;
 use gaugerod_tests::site::{House, SUPERVISOR, Site, entry_ids, metres, pin_file};
@@ -11,14 +12,14 @@ use serde_json::{Value, json};
 
 /// Readings as `enter` takes them.
 fn readings(house: &House, random: &mut Random, count: usize) -> String {
-    (0..count)
-        .map(|_| {
-            let point = &house.ground_points[usize::try_from(random.between(0, 2)).expect("small")];
-            let level: Value =
-                serde_json::from_str(&metres(house.highest_ground - random.between(0, 40))).expect("a number");
-            format!("{}\n", json!({"do": "book-reading", "plot": "7", "hold_point": "oversite", "criterion": "level", "point": point, "level_m": level}))
-        })
-        .collect()
+    let mut lines = Vec::new();
+    for _ in 0..count {
+        let point = &house.ground_points[usize::try_from(random.between(0, 2)).expect("small")];
+        let level: Value =
+            serde_json::from_str(&metres(house.highest_ground - random.between(0, 40))).expect("a number");
+        lines.push(json!({"do": "book-reading", "plot": "7", "hold_point": "oversite", "criterion": "level", "point": point, "level_m": level}));
+    }
+    floor_work::lines(&lines)
 }
 
 /// A small disk of memory, gone with the test. Only who may mount has one.

@@ -270,5 +270,10 @@ pub fn photo_commands(
 
 /// Commands as `enter` reads them, one a line.
 pub fn lines(commands: &[Value]) -> String {
-    commands.iter().map(|c| format!("{c}\n")).collect()
+    let mut text = String::new();
+    for command in commands {
+        text.push_str(&command.to_string());
+        text.push('\n');
+    }
+    text
 }

@@ -259,13 +259,15 @@ walls = [
             writeln!(text, "[[vents]]\nname = \"{name}\"\nedge = {edge}\nalong_mm = {along}\nequivalent_area_mm2 = {area}")
                 .expect("text grows");
         }
-        text.push_str(&format!(
+        write!(
+            text,
             r#"[limits]
 bearing_tolerance_plus_mm = {{ value = {PLUS}, source = "invented drawing IM-GF-07, note 1" }}
 bearing_tolerance_minus_mm = {{ value = {MINUS}, source = "invented drawing IM-GF-07, note 1" }}
 dpc_lap_least_mm = {{ value = 100, source = "invented drawing IM-GF-07, note 2" }}
 "#
-        ));
+        )
+        .expect("text grows");
         text
     }
 }
