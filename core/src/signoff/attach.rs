@@ -40,7 +40,10 @@ pub enum ExtractFault {
 /// Hangs the file into the catalog: as an associated file and in the list of embedded files.
 pub(super) fn attach(document: &mut Document, catalog: &mut Dictionary, file: Attachment) {
     let params = Dictionary::from_iter([
-        ("Size", Object::Integer(i64::try_from(file.bytes.len()).unwrap_or(i64::MAX))),
+        (
+            "Size",
+            Object::Integer(i64::try_from(file.bytes.len()).unwrap_or(i64::MAX)),
+        ),
         ("ModDate", pdf_date(file.modified)),
     ]);
     let stream = Dictionary::from_iter([
@@ -49,7 +52,10 @@ pub(super) fn attach(document: &mut Document, catalog: &mut Dictionary, file: At
         ("Params", Object::Dictionary(params)),
     ]);
     let stream = document.add_object(Stream::new(stream, file.bytes));
-    let files = Dictionary::from_iter([("F", Object::Reference(stream)), ("UF", Object::Reference(stream))]);
+    let files = Dictionary::from_iter([
+        ("F", Object::Reference(stream)),
+        ("UF", Object::Reference(stream)),
+    ]);
     let specification = document.add_object(Dictionary::from_iter([
         ("Type", Object::from("Filespec")),
         ("F", text_string(&file.name)),
@@ -63,13 +69,21 @@ pub(super) fn attach(document: &mut Document, catalog: &mut Dictionary, file: At
         Object::Array(vec![text_string(&file.name), Object::Reference(specification)]),
     )]);
     catalog.set("AF", Object::Array(vec![Object::Reference(specification)]));
-    catalog.set("Names", Object::Dictionary(Dictionary::from_iter([("EmbeddedFiles", Object::Dictionary(tree))])));
+    catalog.set(
+        "Names",
+        Object::Dictionary(Dictionary::from_iter([(
+            "EmbeddedFiles",
+            Object::Dictionary(tree),
+        )])),
+    );
 }
 
 /// Takes the evidence out, never unpacking more than [`EVIDENCE_LIMIT`] bytes.
 pub(super) fn extract(document: &Document) -> Result<Vec<u8>, ExtractFault> {
     let stream = find(document).ok_or(ExtractFault::Missing)?;
-    stream.get_plain_content_with_limit(EVIDENCE_LIMIT).map_err(|_| ExtractFault::Unpack)
+    stream
+        .get_plain_content_with_limit(EVIDENCE_LIMIT)
+        .map_err(|_| ExtractFault::Unpack)
 }
 
 fn find(document: &Document) -> Option<&Stream> {
@@ -77,9 +91,7 @@ fn find(document: &Document) -> Option<&Stream> {
     let names = dictionary(document, catalog.get(b"Names").ok()?)?;
     let tree = dictionary(document, names.get(b"EmbeddedFiles").ok()?)?;
     let list = resolve(document, tree.get(b"Names").ok()?)?.as_array().ok()?;
-    let named = |pair: &&[Object]| {
-        matches!(pair, [name, _] if resolve(document, name).and_then(|n| n.as_str().ok()) == Some(EVIDENCE_NAME.as_bytes()))
-    };
+    let named = |pair: &&[Object]| matches!(pair, [name, _] if resolve(document, name).and_then(|n| n.as_str().ok()) == Some(EVIDENCE_NAME.as_bytes()));
     let pair = list.chunks(2).find(named)?;
     let files = dictionary(document, dictionary(document, &pair[1])?.get(b"EF").ok()?)?;
     resolve(document, files.get(b"F").ok()?)?.as_stream().ok()

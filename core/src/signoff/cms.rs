@@ -10,7 +10,8 @@ use cms::content_info::ContentInfo;
 use cms::signed_data::{EncapsulatedContentInfo, SignedData, SignerIdentifier, SignerInfo};
 use const_oid::ObjectIdentifier;
 use const_oid::db::rfc5911::{
-    ID_AA_SIGNING_CERTIFICATE_V_2, ID_CONTENT_TYPE, ID_DATA, ID_MESSAGE_DIGEST, ID_SIGNED_DATA, ID_SIGNING_TIME,
+    ID_AA_SIGNING_CERTIFICATE_V_2, ID_CONTENT_TYPE, ID_DATA, ID_MESSAGE_DIGEST, ID_SIGNED_DATA,
+    ID_SIGNING_TIME,
 };
 use const_oid::db::rfc5912::{ECDSA_WITH_SHA_256, ID_SHA_256};
 use der::asn1::{OctetStringRef, SetOfVec};
@@ -46,12 +47,21 @@ pub enum CmsFault {
 
 /// The signed message over content with this SHA-256, DER.
 pub fn detached(signer: &Signer<'_>, digest: &[u8; 32]) -> Result<Vec<u8>, CmsFault> {
-    let (leaf, root) = (Certificate::from_der(signer.leaf)?, Certificate::from_der(signer.root)?);
+    let (leaf, root) = (
+        Certificate::from_der(signer.leaf)?,
+        Certificate::from_der(signer.root)?,
+    );
     if public_key(&leaf).as_ref() != Some(signer.key.verifying_key()) {
         return Err(CmsFault::OtherKey);
     }
-    let content = EncapsulatedContentInfo { econtent_type: ID_DATA, econtent: None };
-    let sha256 = AlgorithmIdentifierOwned { oid: ID_SHA_256, parameters: None };
+    let content = EncapsulatedContentInfo {
+        econtent_type: ID_DATA,
+        econtent: None,
+    };
+    let sha256 = AlgorithmIdentifierOwned {
+        oid: ID_SHA_256,
+        parameters: None,
+    };
     let issuer = IssuerAndSerialNumber {
         issuer: leaf.tbs_certificate.issuer.clone(),
         serial_number: leaf.tbs_certificate.serial_number.clone(),
@@ -60,13 +70,16 @@ pub fn detached(signer: &Signer<'_>, digest: &[u8; 32]) -> Result<Vec<u8>, CmsFa
     let failed = |_| der::Error::from(der::ErrorKind::Failed);
     let mut info =
         SignerInfoBuilder::new(signer.key, who, sha256.clone(), &content, Some(digest)).map_err(failed)?;
-    info.add_signed_attribute(signing_certificate(signer.leaf)?).map_err(failed)?;
+    info.add_signed_attribute(signing_certificate(signer.leaf)?)
+        .map_err(failed)?;
     let mut data = SignedDataBuilder::new(&content);
     data.add_digest_algorithm(sha256).map_err(failed)?;
     for certificate in [leaf, root] {
-        data.add_certificate(CertificateChoices::Certificate(certificate)).map_err(failed)?;
+        data.add_certificate(CertificateChoices::Certificate(certificate))
+            .map_err(failed)?;
     }
-    data.add_signer_info::<SigningKey, DerSignature>(info).map_err(failed)?;
+    data.add_signer_info::<SigningKey, DerSignature>(info)
+        .map_err(failed)?;
     Ok(data.build().map_err(failed)?.to_der()?)
 }
 
@@ -77,7 +90,10 @@ fn signing_certificate(leaf: &[u8]) -> Result<Attribute, der::Error> {
     bytes.extend(Sha256::digest(leaf));
     let mut values = SetOfVec::new();
     values.insert(Any::from_der(&bytes)?)?;
-    Ok(Attribute { oid: ID_AA_SIGNING_CERTIFICATE_V_2, values })
+    Ok(Attribute {
+        oid: ID_AA_SIGNING_CERTIFICATE_V_2,
+        values,
+    })
 }
 
 /// SEQUENCE { SEQUENCE OF { SEQUENCE { OCTET STRING of 32 } } } up to the octets.
@@ -144,9 +160,14 @@ fn look(bytes: &[u8], digest: &[u8; 32], seen: &mut CmsSeen) -> Result<(), CmsFi
     if info.content_type != ID_SIGNED_DATA {
         return Err(Unreadable("it is no signed message"));
     }
-    let data: SignedData = info.content.decode_as().map_err(|_| Unreadable("its signed data are malformed"))?;
+    let data: SignedData = info
+        .content
+        .decode_as()
+        .map_err(|_| Unreadable("its signed data are malformed"))?;
     if data.encap_content_info.econtent_type != ID_DATA || data.encap_content_info.econtent.is_some() {
-        return Err(Unreadable("it carries content of its own instead of covering the file"));
+        return Err(Unreadable(
+            "it carries content of its own instead of covering the file",
+        ));
     }
     let [signer] = data.signer_infos.0.as_slice() else {
         return Err(Unreadable("it has not exactly one signer"));
@@ -160,7 +181,10 @@ fn look(bytes: &[u8], digest: &[u8; 32], seen: &mut CmsSeen) -> Result<(), CmsFi
             CertificateChoices::Other(_) => None,
         })
         .collect();
-    seen.leaf = certificates.iter().find(|certificate| is_signer(signer, certificate)).cloned();
+    seen.leaf = certificates
+        .iter()
+        .find(|certificate| is_signer(signer, certificate))
+        .cloned();
     check_attributes(signer, digest, seen)?;
     let leaf = seen.leaf.clone().ok_or(CmsFinding::NoCertificate)?;
     check_signature(signer, &leaf, seen);
@@ -190,7 +214,8 @@ fn check_attributes(signer: &SignerInfo, digest: &[u8; 32], seen: &mut CmsSeen) 
         return Err(CmsFinding::Attribute("signed attributes"));
     }
     seen.signing_time = attribute(signer, ID_SIGNING_TIME).is_some();
-    let content_type = attribute(signer, ID_CONTENT_TYPE).and_then(|any| any.decode_as::<ObjectIdentifier>().ok());
+    let content_type =
+        attribute(signer, ID_CONTENT_TYPE).and_then(|any| any.decode_as::<ObjectIdentifier>().ok());
     if content_type != Some(ID_DATA) {
         seen.findings.push(CmsFinding::Attribute("content type"));
     }
@@ -200,9 +225,15 @@ fn check_attributes(signer: &SignerInfo, digest: &[u8; 32], seen: &mut CmsSeen) 
         Some(_) => {}
     }
     match attribute(signer, ID_AA_SIGNING_CERTIFICATE_V_2).and_then(named_certificate) {
-        None => seen.findings.push(CmsFinding::Attribute("reference to the signer's certificate")),
+        None => seen
+            .findings
+            .push(CmsFinding::Attribute("reference to the signer's certificate")),
         Some(named) => {
-            let actual = seen.leaf.as_ref().and_then(|leaf| leaf.to_der().ok()).map(Sha256::digest);
+            let actual = seen
+                .leaf
+                .as_ref()
+                .and_then(|leaf| leaf.to_der().ok())
+                .map(Sha256::digest);
             if actual.is_some_and(|actual| actual.as_slice() != named) {
                 seen.findings.push(CmsFinding::OtherCertificate);
             }
@@ -213,7 +244,11 @@ fn check_attributes(signer: &SignerInfo, digest: &[u8; 32], seen: &mut CmsSeen) 
 
 /// The one value of the one attribute of this kind.
 fn attribute(signer: &SignerInfo, oid: ObjectIdentifier) -> Option<&Any> {
-    let mut of_kind = signer.signed_attrs.as_ref()?.iter().filter(|attribute| attribute.oid == oid);
+    let mut of_kind = signer
+        .signed_attrs
+        .as_ref()?
+        .iter()
+        .filter(|attribute| attribute.oid == oid);
     let (Some(attribute), None) = (of_kind.next(), of_kind.next()) else {
         return None;
     };
@@ -226,9 +261,7 @@ fn attribute(signer: &SignerInfo, oid: ObjectIdentifier) -> Option<&Any> {
 /// The SHA-256 of the first certificate that signing-certificate-v2 names. With an explicit algorithm or
 /// with issuer and serial number the sequence is longer than ours: both are walked over.
 fn named_certificate(value: &Any) -> Option<Vec<u8>> {
-    let inside = |any: &Any| {
-        (any.tag() == Tag::Sequence).then(|| any.value().to_vec())
-    };
+    let inside = |any: &Any| (any.tag() == Tag::Sequence).then(|| any.value().to_vec());
     let certificates = first_of(&inside(value)?)?;
     let identifier = inside(&first_of(&inside(&certificates)?)?)?;
     let mut first = first_of(&identifier)?;
@@ -258,7 +291,10 @@ fn check_signature(signer: &SignerInfo, leaf: &Certificate, seen: &mut CmsSeen) 
         return;
     };
     // RFC 5652, 5.4: signed as an explicit SET OF, not with the implicit tag under which it is stored.
-    let signed = signer.signed_attrs.as_ref().and_then(|attributes| attributes.to_der().ok());
+    let signed = signer
+        .signed_attrs
+        .as_ref()
+        .and_then(|attributes| attributes.to_der().ok());
     let signature = Signature::from_der(signer.signature.as_bytes()).ok();
     let sound = matches!((signed, signature), (Some(signed), Some(signature)) if key.verify(&signed, &signature).is_ok());
     if !sound {
@@ -301,7 +337,11 @@ fn signed_by(certificate: &Certificate, issuer: &Certificate) -> bool {
 /// The certificate's key, if it is one on P-256.
 pub fn public_key(certificate: &Certificate) -> Option<VerifyingKey> {
     use p256::pkcs8::DecodePublicKey as _;
-    let der = certificate.tbs_certificate.subject_public_key_info.to_der().ok()?;
+    let der = certificate
+        .tbs_certificate
+        .subject_public_key_info
+        .to_der()
+        .ok()?;
     VerifyingKey::from_public_key_der(&der).ok()
 }
 
@@ -312,7 +352,10 @@ fn unpadded(bytes: &[u8]) -> Option<&[u8]> {
         0..=0x7f => (2, usize::from(*first)),
         0x81..=0x83 => {
             let count = usize::from(first & 0x7f);
-            let length = bytes.get(2..2 + count)?.iter().fold(0, |sum, byte| sum << 8 | usize::from(*byte));
+            let length = bytes
+                .get(2..2 + count)?
+                .iter()
+                .fold(0, |sum, byte| sum << 8 | usize::from(*byte));
             (2 + count, length)
         }
         _ => return None,

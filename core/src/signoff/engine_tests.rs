@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 use std::str::FromStr as _;
 
-use p256::ecdsa::{DerSignature, SigningKey, VerifyingKey};
 use der::{Decode as _, Encode as _};
+use p256::ecdsa::{DerSignature, SigningKey, VerifyingKey};
 use spki::{EncodePublicKey as _, SubjectPublicKeyInfoOwned};
 use x509_cert::builder::{Builder as _, CertificateBuilder, Profile};
 use x509_cert::name::Name;
@@ -34,10 +34,16 @@ fn when() -> Timestamp {
 fn picture(width: u32, height: u32) -> Jpeg {
     let image = image::RgbImage::from_fn(width, height, |x, y| {
         let shade = |part: u32, whole: u32| u8::try_from(part * 255 / whole).unwrap();
-        if x / 20 % 5 == 0 { image::Rgb([40, 40, 40]) } else { image::Rgb([shade(x, width), shade(y, height), 120]) }
+        if x / 20 % 5 == 0 {
+            image::Rgb([40, 40, 40])
+        } else {
+            image::Rgb([shade(x, width), shade(y, height), 120])
+        }
     });
     let mut bytes = Vec::new();
-    image::codecs::jpeg::JpegEncoder::new_with_quality(&mut bytes, 80).encode_image(&image).unwrap();
+    image::codecs::jpeg::JpegEncoder::new_with_quality(&mut bytes, 80)
+        .encode_image(&image)
+        .unwrap();
     Jpeg::from_bytes(bytes).unwrap()
 }
 
@@ -50,11 +56,16 @@ fn block(draft: bool) -> TitleBlock {
             Field::new("Revision", "C", 0.12),
         ],
         lower: vec![
-            Field::new("Document", "Sign-off of a suspended ground floor with a name that is far too long", 0.4),
+            Field::new(
+                "Document",
+                "Sign-off of a suspended ground floor with a name that is far too long",
+                0.4,
+            ),
             Field::new("Date", "2026-11-25", 0.16),
             Field::new("Root of the record", "0123456789abcdef…", 0.44),
         ],
-        head: "Contractor's record. Not a Building Regulations approval, not a structural certificate.".to_owned(),
+        head: "Contractor's record. Not a Building Regulations approval, not a structural certificate."
+            .to_owned(),
         across: draft.then(|| "DRAFT".to_owned()),
     }
 }
@@ -74,10 +85,17 @@ pub(super) fn sample(draft: bool) -> Vec<u8> {
             ("Missing in the face", "中\u{7}x".to_owned()),
         ],
     );
-    flow.banner(Mark::Conforming, "All hold points released", "Nine hold points, 41 readings, one concession. Nothing was covered without release.");
+    flow.banner(
+        Mark::Conforming,
+        "All hold points released",
+        "Nine hold points, 41 readings, one concession. Nothing was covered without release.",
+    );
     flow.note("What this is", "This is the contractor's own record of what was read and released on site. It is no approval under the Building Regulations and no structural certificate. Anything structural is for the engineer, gas for a registered engineer.");
     flow.heading("Outstanding matters");
-    for (sign, text) in [("1", "Plot 7, bearing B5: +9 mm, conceded by the designer."), ("2", "No further matter.")] {
+    for (sign, text) in [
+        ("1", "Plot 7, bearing B5: +9 mm, conceded by the designer."),
+        ("2", "No further matter."),
+    ] {
         flow.item(sign, text, BODY);
     }
     flow.new_sheet();
@@ -90,7 +108,13 @@ pub(super) fn sample(draft: bool) -> Vec<u8> {
         Column::words("Verdict", 2.0),
         Column::words("Remark", 3.4),
     ];
-    let marks = [Mark::Conforming, Mark::Nonconforming, Mark::Undetermined, Mark::Concession, Mark::Open];
+    let marks = [
+        Mark::Conforming,
+        Mark::Nonconforming,
+        Mark::Undetermined,
+        Mark::Concession,
+        Mark::Open,
+    ];
     let rows: Vec<Vec<Cell>> = (0..70_usize)
         .map(|index| {
             vec![
@@ -98,21 +122,51 @@ pub(super) fn sample(draft: bool) -> Vec<u8> {
                 Cell::text(format!("47.{:03}", 800 + index)),
                 Cell::text(format!("+{index}")),
                 Cell::verdict(marks[index % 5]),
-                Cell::small(if index == 30 { "a long remark, said again and again. ".repeat(200) } else { "–".to_owned() }),
+                Cell::small(if index == 30 {
+                    "a long remark, said again and again. ".repeat(200)
+                } else {
+                    "–".to_owned()
+                }),
             ]
         })
         .collect();
     flow.table(&columns, &rows);
     flow.subheading("Photographs");
-    let caption = |n: usize| vec![format!("Photo {n}: bearing wall A"), "2026-11-20 09:14, at the wall; SHA-256 0123456789abcdef".to_owned()];
+    let caption = |n: usize| {
+        vec![
+            format!("Photo {n}: bearing wall A"),
+            "2026-11-20 09:14, at the wall; SHA-256 0123456789abcdef".to_owned(),
+        ]
+    };
     flow.pictures(&[
-        Picture { resource: "PhA".to_owned(), width: 400, height: 300, caption: caption(1) },
-        Picture { resource: "PhB".to_owned(), width: 150, height: 300, caption: caption(2) },
-        Picture { resource: "PhA".to_owned(), width: 400, height: 300, caption: caption(3) },
+        Picture {
+            resource: "PhA".to_owned(),
+            width: 400,
+            height: 300,
+            caption: caption(1),
+        },
+        Picture {
+            resource: "PhB".to_owned(),
+            width: 150,
+            height: 300,
+            caption: caption(2),
+        },
+        Picture {
+            resource: "PhA".to_owned(),
+            width: 400,
+            height: 300,
+            caption: caption(3),
+        },
     ]);
     flow.paragraph("End of the record.", STRONG);
-    let photos = BTreeMap::from([("PhA".to_owned(), picture(400, 300)), ("PhB".to_owned(), picture(150, 300))]);
-    let paper = Paper { sheets: flow.into_sheets(), photos };
+    let photos = BTreeMap::from([
+        ("PhA".to_owned(), picture(400, 300)),
+        ("PhB".to_owned(), picture(150, 300)),
+    ]);
+    let paper = Paper {
+        sheets: flow.into_sheets(),
+        photos,
+    };
     let about = About {
         title: "Sign-off <plot & 7> “Fallow Lane”".to_owned(),
         author: "Invented Homes".to_owned(),
@@ -150,16 +204,38 @@ fn authority(seed: u8) -> Authority {
         not_after: utc(time_of(2036)),
     };
     let issuer = name(&format!("CN=Fallow Lane authority {seed},O=Invented Homes"));
-    let root = CertificateBuilder::new(Profile::Root, SerialNumber::from(1_u32), validity(), issuer.clone(), spki(&root_key), &root_key)
-        .unwrap()
-        .build::<DerSignature>()
-        .unwrap();
-    let profile = Profile::Leaf { issuer, enable_key_agreement: false, enable_key_encipherment: false };
-    let leaf = CertificateBuilder::new(profile, SerialNumber::from(2_u32), validity(), name("CN=R. Quality,O=Invented Homes"), spki(&key), &root_key)
-        .unwrap()
-        .build::<DerSignature>()
-        .unwrap();
-    Authority { root: root.to_der().unwrap(), leaf: leaf.to_der().unwrap(), key }
+    let root = CertificateBuilder::new(
+        Profile::Root,
+        SerialNumber::from(1_u32),
+        validity(),
+        issuer.clone(),
+        spki(&root_key),
+        &root_key,
+    )
+    .unwrap()
+    .build::<DerSignature>()
+    .unwrap();
+    let profile = Profile::Leaf {
+        issuer,
+        enable_key_agreement: false,
+        enable_key_encipherment: false,
+    };
+    let leaf = CertificateBuilder::new(
+        profile,
+        SerialNumber::from(2_u32),
+        validity(),
+        name("CN=R. Quality,O=Invented Homes"),
+        spki(&key),
+        &root_key,
+    )
+    .unwrap()
+    .build::<DerSignature>()
+    .unwrap();
+    Authority {
+        root: root.to_der().unwrap(),
+        leaf: leaf.to_der().unwrap(),
+        key,
+    }
 }
 
 fn time_of(year: u16) -> der::DateTime {
@@ -177,14 +253,22 @@ fn statement() -> Statement {
         reason: "Sign-off of plot 7".to_owned(),
         location: "Fallow Lane (invented)".to_owned(),
         time: when(),
-        vouched: "Vouched for by the register's own authority, fingerprint 01:23:45:67:89:ab:cd:ef".to_owned(),
-        drawn: vec![vec![(0.1, 0.7), (0.2, 0.2), (0.3, 0.8), (0.5, 0.4), (0.9, 0.6)], vec![(0.4, f32::NAN), (2.0, 0.5)]],
+        vouched: "Vouched for by the register's own authority, fingerprint 01:23:45:67:89:ab:cd:ef"
+            .to_owned(),
+        drawn: vec![
+            vec![(0.1, 0.7), (0.2, 0.2), (0.3, 0.8), (0.5, 0.4), (0.9, 0.6)],
+            vec![(0.4, f32::NAN), (2.0, 0.5)],
+        ],
     }
 }
 
 fn signed() -> Vec<u8> {
     let people = authority(7);
-    let signer = Signer { key: &people.key, leaf: &people.leaf, root: &people.root };
+    let signer = Signer {
+        key: &people.key,
+        leaf: &people.leaf,
+        root: &people.root,
+    };
     sign(sample(false), &Fonts::shipped(), &signer, &statement()).unwrap()
 }
 
@@ -236,7 +320,9 @@ fn a_changed_byte_in_the_signed_range_is_named() {
     let gap = inspect(&whole).gap.unwrap();
     let mut random = 0x1234_5678_u64;
     for round in 0..150 {
-        random = random.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        random = random
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
         let at = usize::try_from(random >> 33).unwrap() % whole.len();
         let mut bytes = whole.clone();
         bytes[at] ^= 1 << (round % 8);
@@ -262,36 +348,68 @@ fn appended_bytes_are_counted() {
     let whole = signed();
     for tail in [b"x".as_slice(), b"\n", b"% a remark\n%%EOF\n", b"\0\0\0\0"] {
         let bytes = [whole.as_slice(), tail].concat();
-        assert!(inspect(&bytes).findings.contains(&Finding::Appended(tail.len())), "{tail:?}: {:?}", inspect(&bytes).findings);
+        assert!(
+            inspect(&bytes).findings.contains(&Finding::Appended(tail.len())),
+            "{tail:?}: {:?}",
+            inspect(&bytes).findings
+        );
     }
 }
 
 #[test]
 fn a_second_signature_on_top_is_named() {
     let people = authority(40);
-    let signer = Signer { key: &people.key, leaf: &people.leaf, root: &people.root };
+    let signer = Signer {
+        key: &people.key,
+        leaf: &people.leaf,
+        root: &people.root,
+    };
     let twice = sign(signed(), &Fonts::shipped(), &signer, &statement()).unwrap();
     let names = names(&inspect(&twice));
-    assert!(names.contains(&"several-signatures") && names.contains(&"bytes-appended"), "{names:?}");
+    assert!(
+        names.contains(&"several-signatures") && names.contains(&"bytes-appended"),
+        "{names:?}"
+    );
 }
 
 #[test]
 fn a_leaf_of_another_authority_has_nobody_to_vouch() {
     let (people, strangers) = (authority(7), authority(40));
-    let signer = Signer { key: &people.key, leaf: &people.leaf, root: &strangers.root };
+    let signer = Signer {
+        key: &people.key,
+        leaf: &people.leaf,
+        root: &strangers.root,
+    };
     let bytes = sign(sample(false), &Fonts::shipped(), &signer, &statement()).unwrap();
-    assert_eq!(inspect(&bytes).findings, [Finding::Message(CmsFinding::NoAuthority)]);
-    let signer = Signer { key: &strangers.key, leaf: &people.leaf, root: &people.root };
+    assert_eq!(
+        inspect(&bytes).findings,
+        [Finding::Message(CmsFinding::NoAuthority)]
+    );
+    let signer = Signer {
+        key: &strangers.key,
+        leaf: &people.leaf,
+        root: &people.root,
+    };
     assert!(sign(sample(false), &Fonts::shipped(), &signer, &statement()).is_err());
 }
 
 #[test]
 fn a_time_outside_of_the_certificate_is_named() {
     let people = authority(7);
-    let signer = Signer { key: &people.key, leaf: &people.leaf, root: &people.root };
+    let signer = Signer {
+        key: &people.key,
+        leaf: &people.leaf,
+        root: &people.root,
+    };
     // One second before 2026, when the certificate begins, and the first second of it.
-    for (ms, wanted) in [(1_767_225_599_000, vec!["certificate-validity"]), (1_767_225_600_000, vec![])] {
-        let says = Statement { time: Timestamp::new(ms, 0).unwrap(), ..statement() };
+    for (ms, wanted) in [
+        (1_767_225_599_000, vec!["certificate-validity"]),
+        (1_767_225_600_000, vec![]),
+    ] {
+        let says = Statement {
+            time: Timestamp::new(ms, 0).unwrap(),
+            ..statement()
+        };
         let bytes = sign(sample(false), &Fonts::shipped(), &signer, &says).unwrap();
         assert_eq!(names(&inspect(&bytes)), wanted);
     }
@@ -311,7 +429,11 @@ fn every_line_is_within_its_width_and_nothing_is_lost() {
     let style = Style::new(Weight::Regular, 9.0);
     let text = "a gap of 12 mm Donaudampfschifffahrtsgesellschaftskapitänsmützenabzeichen\n\nnext, +5/−10";
     let lines = wrap(&fonts, style, text, 30.0);
-    assert!(lines.iter().all(|line| fonts.width(style.weight, style.size, line) <= 30.0));
+    assert!(
+        lines
+            .iter()
+            .all(|line| fonts.width(style.weight, style.size, line) <= 30.0)
+    );
     let letters = |text: &str| text.chars().filter(|c| !c.is_whitespace()).collect::<String>();
     assert_eq!(letters(&lines.concat()), letters(text));
 }
@@ -319,5 +441,8 @@ fn every_line_is_within_its_width_and_nothing_is_lost() {
 #[test]
 fn a_character_that_the_face_lacks_is_written_as_its_number() {
     let fonts = Fonts::shipped();
-    assert_eq!(fonts.readable(Weight::Regular, "A中\u{7}\u{a0}é"), "A[U+4E2D][U+0007] é");
+    assert_eq!(
+        fonts.readable(Weight::Regular, "A中\u{7}\u{a0}é"),
+        "A[U+4E2D][U+0007] é"
+    );
 }

@@ -39,7 +39,11 @@ pub struct Field {
 impl Field {
     /// A field.
     pub fn new(label: &str, value: impl Into<String>, share: f32) -> Self {
-        Self { label: label.to_owned(), value: value.into(), share }
+        Self {
+            label: label.to_owned(),
+            value: value.into(),
+            share,
+        }
     }
 }
 
@@ -70,27 +74,45 @@ pub struct Cell {
 impl Cell {
     /// Plain text.
     pub fn text(text: impl Into<String>) -> Self {
-        Self { mark: None, text: text.into(), style: Style::new(Weight::Regular, 8.0) }
+        Self {
+            mark: None,
+            text: text.into(),
+            style: Style::new(Weight::Regular, 8.0),
+        }
     }
 
     /// Text that matters.
     pub fn strong(text: impl Into<String>) -> Self {
-        Self { mark: None, text: text.into(), style: Style::new(Weight::Semibold, 8.0) }
+        Self {
+            mark: None,
+            text: text.into(),
+            style: Style::new(Weight::Semibold, 8.0),
+        }
     }
 
     /// Small print.
     pub fn small(text: impl Into<String>) -> Self {
-        Self { mark: None, text: text.into(), style: SMALL }
+        Self {
+            mark: None,
+            text: text.into(),
+            style: SMALL,
+        }
     }
 
     /// A verdict: mark and word.
     pub fn verdict(mark: Mark) -> Self {
-        Self { mark: Some(mark), ..Self::strong(mark.word()) }
+        Self {
+            mark: Some(mark),
+            ..Self::strong(mark.word())
+        }
     }
 
     /// A mark with other words.
     pub fn marked(mark: Mark, text: impl Into<String>) -> Self {
-        Self { mark: Some(mark), ..Self::text(text) }
+        Self {
+            mark: Some(mark),
+            ..Self::text(text)
+        }
     }
 }
 
@@ -118,12 +140,20 @@ pub struct Column {
 impl Column {
     /// A column of words.
     pub const fn words(title: &'static str, share: f32) -> Self {
-        Self { title, share, side: Side::Left }
+        Self {
+            title,
+            share,
+            side: Side::Left,
+        }
     }
 
     /// A column of numbers.
     pub const fn numbers(title: &'static str, share: f32) -> Self {
-        Self { title, share, side: Side::Right }
+        Self {
+            title,
+            share,
+            side: Side::Right,
+        }
     }
 }
 
@@ -153,7 +183,13 @@ pub struct Flow<'f> {
 impl<'f> Flow<'f> {
     /// Begins with the first sheet, whose foot is kept free for the visible signature.
     pub fn new(fonts: &'f Fonts, block: TitleBlock) -> Self {
-        Self { fonts, block, sheets: vec![Sheet::default()], y: TOP, first_bottom: SIGNATURE_BOX.1 - 4.0 }
+        Self {
+            fonts,
+            block,
+            sheets: vec![Sheet::default()],
+            y: TOP,
+            first_bottom: SIGNATURE_BOX.1 - 4.0,
+        }
     }
 
     /// Moves down.
@@ -193,7 +229,13 @@ impl<'f> Flow<'f> {
         self.need(28.0);
         self.lines(text, Style::new(Weight::Semibold, 12.5), LEFT, WIDTH);
         let y = self.y + 0.6;
-        self.sheet().line(&[(LEFT, y), (RIGHT, y)], Pen { width: 1.0, ink: Ink::TEXT });
+        self.sheet().line(
+            &[(LEFT, y), (RIGHT, y)],
+            Pen {
+                width: 1.0,
+                ink: Ink::TEXT,
+            },
+        );
         self.space(2.6);
     }
 
@@ -234,7 +276,8 @@ impl<'f> Flow<'f> {
         self.need(height);
         let top = self.y;
         let fonts = self.fonts;
-        self.sheet().rectangle((LEFT, top), WIDTH, height, Some(Ink::WASH), Some(Pen::WIDE));
+        self.sheet()
+            .rectangle((LEFT, top), WIDTH, height, Some(Ink::WASH), Some(Pen::WIDE));
         mark.draw(self.sheet(), fonts, (LEFT + 9.5, top + height / 2.0), 9.0);
         self.y = top + 2.6;
         self.draw_lines(&lead_lines, lead_style, LEFT + 19.0);
@@ -251,8 +294,10 @@ impl<'f> Flow<'f> {
         self.need(height.min(BOTTOM - TOP));
         let top = self.y;
         if height <= BOTTOM - TOP {
-            self.sheet().rectangle((LEFT, top), WIDTH, height, None, Some(Pen::NARROW));
-            self.sheet().rectangle((LEFT, top), 1.6, height, Some(Ink::TEXT), None);
+            self.sheet()
+                .rectangle((LEFT, top), WIDTH, height, None, Some(Pen::NARROW));
+            self.sheet()
+                .rectangle((LEFT, top), 1.6, height, Some(Ink::TEXT), None);
         }
         self.y = top + 1.8;
         self.draw_lines(&lead_lines, STRONG, LEFT + 5.0);
@@ -270,7 +315,10 @@ impl<'f> Flow<'f> {
                 .iter()
                 .map(|(_, value)| self.wrap(value, value_style, width - 4.0))
                 .collect();
-            let tallest = wrapped.iter().map(|lines| lines_height(lines, value_style)).fold(0.0, f32::max);
+            let tallest = wrapped
+                .iter()
+                .map(|lines| lines_height(lines, value_style))
+                .fold(0.0, f32::max);
             self.need(tallest + 5.0);
             let top = self.y;
             let fonts = self.fonts;
@@ -290,7 +338,10 @@ impl<'f> Flow<'f> {
     /// sheet breaks within.
     pub fn table(&mut self, columns: &[Column], rows: &[Vec<Cell>]) {
         let total: f32 = columns.iter().map(|column| column.share).sum();
-        let widths: Vec<f32> = columns.iter().map(|column| column.share / total * WIDTH).collect();
+        let widths: Vec<f32> = columns
+            .iter()
+            .map(|column| column.share / total * WIDTH)
+            .collect();
         self.need(20.0);
         self.table_head(columns, &widths);
         for row in rows {
@@ -355,7 +406,8 @@ impl<'f> Flow<'f> {
         const BOX_HEIGHT: f32 = 61.0;
         let box_width = (WIDTH - GAP) / 2.0;
         for pair in pictures.chunks(2) {
-            let captions: Vec<Vec<(String, Style)>> = pair.iter().map(|p| self.caption(p, box_width)).collect();
+            let captions: Vec<Vec<(String, Style)>> =
+                pair.iter().map(|p| self.caption(p, box_width)).collect();
             let tallest = captions
                 .iter()
                 .map(|lines| lines.iter().map(|(_, style)| style.line_height()).sum())
@@ -370,10 +422,12 @@ impl<'f> Flow<'f> {
                 let (w, h) = (picture.width.max(1) as f32, picture.height.max(1) as f32);
                 let scale = (box_width / w).min(BOX_HEIGHT / h);
                 let (w, h) = (w * scale, h * scale);
-                self.sheet().rectangle((x, top), box_width, BOX_HEIGHT, Some(Ink::WASH), None);
+                self.sheet()
+                    .rectangle((x, top), box_width, BOX_HEIGHT, Some(Ink::WASH), None);
                 let at = (x + (box_width - w) / 2.0, top + (BOX_HEIGHT - h) / 2.0);
                 self.sheet().photo(&picture.resource, at, w, h);
-                self.sheet().rectangle((x, top), box_width, BOX_HEIGHT, None, Some(Pen::HAIR));
+                self.sheet()
+                    .rectangle((x, top), box_width, BOX_HEIGHT, None, Some(Pen::HAIR));
                 let mut y = top + BOX_HEIGHT + 1.0;
                 for (line, style) in lines {
                     self.sheet().text(fonts, (x, y + ascent(*style)), *style, line);
@@ -432,7 +486,15 @@ impl<'f> Flow<'f> {
         sheet.line(&[(middle, SHEET_HEIGHT - 5.0), (middle, y + height)], Pen::NARROW);
         sheet.line(&[(SHEET_WIDTH - 5.0, centre), (x + width, centre)], Pen::NARROW);
         if let Some(word) = &self.block.across {
-            sheet.across(fonts, word, 150.0, Pen { width: 1.6, ink: Ink::WATERMARK });
+            sheet.across(
+                fonts,
+                word,
+                150.0,
+                Pen {
+                    width: 1.6,
+                    ink: Ink::WATERMARK,
+                },
+            );
         }
     }
 
@@ -441,14 +503,17 @@ impl<'f> Flow<'f> {
         let top = self.y;
         let height = style.line_height() + 1.8;
         let fonts = self.fonts;
-        self.sheet().rectangle((LEFT, top), WIDTH, height, Some(Ink::WASH), None);
+        self.sheet()
+            .rectangle((LEFT, top), WIDTH, height, Some(Ink::WASH), None);
         let mut x = LEFT;
         for (column, width) in columns.iter().zip(widths) {
             let base = top + 0.9 + ascent(style);
             let title = fit(fonts, style, column.title, width - 3.0);
             match column.side {
                 Side::Left => self.sheet().text(fonts, (x + 1.5, base), style, &title),
-                Side::Right => self.sheet().text_ending_at(fonts, (x + width - 1.5, base), style, &title),
+                Side::Right => self
+                    .sheet()
+                    .text_ending_at(fonts, (x + width - 1.5, base), style, &title),
             }
             x += width;
         }
@@ -464,8 +529,12 @@ impl<'f> Flow<'f> {
             mark.draw(self.sheet(), fonts, (at.0 + 3.0, base - 0.95), 3.0);
         }
         match column.side {
-            Side::Left => self.sheet().text(fonts, (at.0 + 1.5 + mark_room(cell), base), cell.style, line),
-            Side::Right => self.sheet().text_ending_at(fonts, (at.0 + width - 1.5, base), cell.style, line),
+            Side::Left => self
+                .sheet()
+                .text(fonts, (at.0 + 1.5 + mark_room(cell), base), cell.style, line),
+            Side::Right => self
+                .sheet()
+                .text_ending_at(fonts, (at.0 + width - 1.5, base), cell.style, line),
         }
     }
 
@@ -476,8 +545,14 @@ impl<'f> Flow<'f> {
             .iter()
             .enumerate()
             .flat_map(|(index, text)| {
-                let style = if index == 0 { lead } else { Style { size: 7.0, ..SMALL } };
-                self.wrap(text, style, width).into_iter().map(move |line| (line, style))
+                let style = if index == 0 {
+                    lead
+                } else {
+                    Style { size: 7.0, ..SMALL }
+                };
+                self.wrap(text, style, width)
+                    .into_iter()
+                    .map(move |line| (line, style))
             })
             .collect()
     }
@@ -502,11 +577,17 @@ impl<'f> Flow<'f> {
     }
 
     fn bottom(&self) -> f32 {
-        if self.sheets.len() == 1 { self.first_bottom } else { BOTTOM }
+        if self.sheets.len() == 1 {
+            self.first_bottom
+        } else {
+            BOTTOM
+        }
     }
 
     fn sheet(&mut self) -> &mut Sheet {
-        self.sheets.last_mut().expect("BUG: a flow begins with one sheet and never loses it")
+        self.sheets
+            .last_mut()
+            .expect("BUG: a flow begins with one sheet and never loses it")
     }
 }
 
@@ -518,7 +599,11 @@ pub fn wrap(fonts: &Fonts, style: Style, text: &str, width: f32) -> Vec<String> 
     for paragraph in text.lines() {
         let mut line = String::new();
         for word in paragraph.split_whitespace() {
-            let longer = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
+            let longer = if line.is_empty() {
+                word.to_owned()
+            } else {
+                format!("{line} {word}")
+            };
             if fits(&longer) {
                 line = longer;
                 continue;

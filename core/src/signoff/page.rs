@@ -5,8 +5,9 @@
 //! It never decides what is written where: that is `flow`'s and the layout's business.
 
 use printpdf::{
-    Color, Line, LineCapStyle, LineJoinStyle, LinePoint, Mm, Op, PaintMode, PdfFontHandle, PdfPage, Point, Polygon,
-    PolygonRing, Pt, Rgb, TextItem, TextMatrix, TextRenderingMode, WindingOrder, XObjectId, XObjectTransform,
+    Color, Line, LineCapStyle, LineJoinStyle, LinePoint, Mm, Op, PaintMode, PdfFontHandle, PdfPage, Point,
+    Polygon, PolygonRing, Pt, Rgb, TextItem, TextMatrix, TextRenderingMode, WindingOrder, XObjectId,
+    XObjectTransform,
 };
 
 use super::fonts::{Fonts, Weight};
@@ -41,7 +42,12 @@ impl Ink {
 
     fn color(self) -> Color {
         let part = |byte: u8| f32::from(byte) / 255.0;
-        Color::Rgb(Rgb { r: part(self.0), g: part(self.1), b: part(self.2), icc_profile: None })
+        Color::Rgb(Rgb {
+            r: part(self.0),
+            g: part(self.1),
+            b: part(self.2),
+            icc_profile: None,
+        })
     }
 }
 
@@ -56,11 +62,20 @@ pub struct Pen {
 
 impl Pen {
     /// Frame and heavy rules (ISO 128 wide line).
-    pub const WIDE: Self = Self { width: 1.4, ink: Ink::TEXT };
+    pub const WIDE: Self = Self {
+        width: 1.4,
+        ink: Ink::TEXT,
+    };
     /// Outlines of marks (ISO 128 narrow line).
-    pub const NARROW: Self = Self { width: 0.7, ink: Ink::TEXT };
+    pub const NARROW: Self = Self {
+        width: 0.7,
+        ink: Ink::TEXT,
+    };
     /// Rules between table rows.
-    pub const HAIR: Self = Self { width: 0.35, ink: Ink::RULE };
+    pub const HAIR: Self = Self {
+        width: 0.35,
+        ink: Ink::RULE,
+    };
 }
 
 /// How text looks.
@@ -77,7 +92,11 @@ pub struct Style {
 impl Style {
     /// Text in the reading ink.
     pub const fn new(weight: Weight, size: f32) -> Self {
-        Self { weight, size, ink: Ink::TEXT }
+        Self {
+            weight,
+            size,
+            ink: Ink::TEXT,
+        }
     }
 
     /// The same in another ink.
@@ -120,9 +139,15 @@ impl Sheet {
                 font: PdfFontHandle::External(printpdf::FontId(style.weight.resource().to_owned())),
                 size: Pt(style.size),
             },
-            Op::SetFillColor { col: style.ink.color() },
-            Op::SetTextMatrix { matrix: TextMatrix::Translate(x_pt(at.0), y_pt(at.1)) },
-            Op::ShowText { items: vec![TextItem::Text(text)] },
+            Op::SetFillColor {
+                col: style.ink.color(),
+            },
+            Op::SetTextMatrix {
+                matrix: TextMatrix::Translate(x_pt(at.0), y_pt(at.1)),
+            },
+            Op::ShowText {
+                items: vec![TextItem::Text(text)],
+            },
             Op::EndTextSection,
         ]);
     }
@@ -156,14 +181,22 @@ impl Sheet {
             Op::SetOutlineColor { col: pen.ink.color() },
             Op::SetOutlineThickness { pt: Pt(pen.width) },
             Op::StartTextSection,
-            Op::SetTextRenderingMode { mode: TextRenderingMode::Stroke },
+            Op::SetTextRenderingMode {
+                mode: TextRenderingMode::Stroke,
+            },
             Op::SetFont {
                 font: PdfFontHandle::External(printpdf::FontId(Weight::Semibold.resource().to_owned())),
                 size: Pt(size),
             },
-            Op::SetTextMatrix { matrix: TextMatrix::Raw([COS, SIN, -SIN, COS, x_pt(x).0, y_pt(y).0]) },
-            Op::ShowText { items: vec![TextItem::Text(text)] },
-            Op::SetTextRenderingMode { mode: TextRenderingMode::Fill },
+            Op::SetTextMatrix {
+                matrix: TextMatrix::Raw([COS, SIN, -SIN, COS, x_pt(x).0, y_pt(y).0]),
+            },
+            Op::ShowText {
+                items: vec![TextItem::Text(text)],
+            },
+            Op::SetTextRenderingMode {
+                mode: TextRenderingMode::Fill,
+            },
             Op::EndTextSection,
             Op::RestoreGraphicsState,
         ]);
@@ -176,7 +209,12 @@ impl Sheet {
         }
         self.pen(pen);
         let points = points.iter().map(|at| line_point(*at, false)).collect();
-        self.ops.push(Op::DrawLine { line: Line { points, is_closed: false } });
+        self.ops.push(Op::DrawLine {
+            line: Line {
+                points,
+                is_closed: false,
+            },
+        });
     }
 
     /// A closed straight-sided shape, filled, outlined, or both.
@@ -190,7 +228,11 @@ impl Sheet {
     /// An upright rectangle by its upper left corner.
     pub fn rectangle(&mut self, at: Place, width: f32, height: f32, fill: Option<Ink>, pen: Option<Pen>) {
         let (x, y) = at;
-        self.polygon(&[(x, y), (x + width, y), (x + width, y + height), (x, y + height)], fill, pen);
+        self.polygon(
+            &[(x, y), (x + width, y), (x + width, y + height), (x, y + height)],
+            fill,
+            pen,
+        );
     }
 
     /// A disc.
@@ -227,12 +269,20 @@ impl Sheet {
             match *step {
                 Step::To(at) => points.push(line_point(at, false)),
                 Step::Curve(first, second, at) => {
-                    points.extend([line_point(first, true), line_point(second, true), line_point(at, false)]);
+                    points.extend([
+                        line_point(first, true),
+                        line_point(second, true),
+                        line_point(at, false),
+                    ]);
                 }
             }
         }
         self.ops.push(Op::DrawPolygon {
-            polygon: Polygon { rings: vec![PolygonRing { points }], mode, winding_order: WindingOrder::NonZero },
+            polygon: Polygon {
+                rings: vec![PolygonRing { points }],
+                mode,
+                winding_order: WindingOrder::NonZero,
+            },
         });
     }
 
@@ -246,7 +296,10 @@ impl Sheet {
             no_auto_scale: true,
             ..XObjectTransform::default()
         };
-        self.ops.push(Op::UseXobject { id: XObjectId(resource.to_owned()), transform });
+        self.ops.push(Op::UseXobject {
+            id: XObjectId(resource.to_owned()),
+            transform,
+        });
     }
 
     pub(super) fn into_page(self) -> PdfPage {
@@ -257,8 +310,12 @@ impl Sheet {
         self.ops.extend([
             Op::SetOutlineColor { col: pen.ink.color() },
             Op::SetOutlineThickness { pt: Pt(pen.width) },
-            Op::SetLineJoinStyle { join: LineJoinStyle::Round },
-            Op::SetLineCapStyle { cap: LineCapStyle::Round },
+            Op::SetLineJoinStyle {
+                join: LineJoinStyle::Round,
+            },
+            Op::SetLineCapStyle {
+                cap: LineCapStyle::Round,
+            },
         ]);
     }
 }
@@ -272,5 +329,11 @@ fn y_pt(mm: f32) -> Pt {
 }
 
 fn line_point(at: Place, bezier: bool) -> LinePoint {
-    LinePoint { p: Point { x: x_pt(at.0), y: y_pt(at.1) }, bezier }
+    LinePoint {
+        p: Point {
+            x: x_pt(at.0),
+            y: y_pt(at.1),
+        },
+        bezier,
+    }
 }

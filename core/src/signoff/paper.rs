@@ -51,7 +51,12 @@ impl Jpeg {
     pub fn from_bytes(bytes: impl Into<Arc<[u8]>>) -> Result<Self, JpegFault> {
         let bytes: Arc<[u8]> = bytes.into();
         let (width, height, components) = frame_header(&bytes)?;
-        Ok(Self { bytes, width, height, grey: components == 1 })
+        Ok(Self {
+            bytes,
+            width,
+            height,
+            grey: components == 1,
+        })
     }
 
     /// Width in pixels.
@@ -82,7 +87,11 @@ impl Jpeg {
             ("Filter".to_owned(), name("DCTDecode")),
         ]);
         XObject::External(ExternalXObject {
-            stream: ExternalStream { dict, content: self.bytes.to_vec(), compress: false },
+            stream: ExternalStream {
+                dict,
+                content: self.bytes.to_vec(),
+                compress: false,
+            },
             width: None,
             height: None,
             dpi: None,
@@ -94,13 +103,17 @@ impl Jpeg {
 fn frame_header(bytes: &[u8]) -> Result<(u32, u32, u8), JpegFault> {
     let mut rest = bytes.strip_prefix(&[0xff, 0xd8]).ok_or(JpegFault::NotJpeg)?;
     loop {
-        let [0xff, marker, after @ ..] = rest else { return Err(JpegFault::NotJpeg) };
+        let [0xff, marker, after @ ..] = rest else {
+            return Err(JpegFault::NotJpeg);
+        };
         match marker {
             // Fill bytes and markers without a segment.
             0xff => rest = &rest[1..],
             0x01 | 0xd0..=0xd7 => rest = after,
             0xc0..=0xc2 => {
-                let [_, _, depth, h1, h0, w1, w0, components, ..] = after else { return Err(JpegFault::NotJpeg) };
+                let [_, _, depth, h1, h0, w1, w0, components, ..] = after else {
+                    return Err(JpegFault::NotJpeg);
+                };
                 let width = u32::from(u16::from_be_bytes([*w1, *w0]));
                 let height = u32::from(u16::from_be_bytes([*h1, *h0]));
                 if *depth != 8 {
@@ -117,7 +130,9 @@ fn frame_header(bytes: &[u8]) -> Result<(u32, u32, u8), JpegFault> {
             0xc3 | 0xc5..=0xc7 | 0xc9..=0xcb | 0xcd..=0xcf => return Err(JpegFault::Coding),
             0xd8 | 0xd9 | 0xda => return Err(JpegFault::NotJpeg),
             _ => {
-                let [l1, l0, ..] = after else { return Err(JpegFault::NotJpeg) };
+                let [l1, l0, ..] = after else {
+                    return Err(JpegFault::NotJpeg);
+                };
                 let length = usize::from(u16::from_be_bytes([*l1, *l0]));
                 rest = after.get(length.max(2)..).ok_or(JpegFault::NotJpeg)?;
             }
@@ -141,13 +156,24 @@ impl Paper {
         let mut pdf = PdfDocument::new("");
         for weight in [Weight::Regular, Weight::Semibold] {
             let font = PdfFont::new(fonts.face(weight).clone());
-            pdf.resources.fonts.map.insert(FontId(weight.resource().to_owned()), font);
+            pdf.resources
+                .fonts
+                .map
+                .insert(FontId(weight.resource().to_owned()), font);
         }
         for (resource, jpeg) in self.photos {
-            pdf.resources.xobjects.map.insert(XObjectId(resource), jpeg.into_xobject());
+            pdf.resources
+                .xobjects
+                .map
+                .insert(XObjectId(resource), jpeg.into_xobject());
         }
         pdf.pages = self.sheets.into_iter().map(Sheet::into_page).collect();
-        let options = PdfSaveOptions { optimize: false, subset_fonts: true, secure: true, image_optimization: None };
+        let options = PdfSaveOptions {
+            optimize: false,
+            subset_fonts: true,
+            secure: true,
+            image_optimization: None,
+        };
         to_lopdf_doc(&pdf, &options, &mut Vec::new())
     }
 }
@@ -158,7 +184,9 @@ mod tests {
 
     /// SOI, one comment segment, a frame header, end of image: enough of a JPEG for its size to be read.
     fn headers(marker: u8, depth: u8, width: u16, height: u16, components: u8) -> Vec<u8> {
-        let mut bytes = vec![0xff, 0xd8, 0xff, 0xfe, 0, 4, b'h', b'i', 0xff, marker, 0, 17, depth];
+        let mut bytes = vec![
+            0xff, 0xd8, 0xff, 0xfe, 0, 4, b'h', b'i', 0xff, marker, 0, 17, depth,
+        ];
         bytes.extend(height.to_be_bytes());
         bytes.extend(width.to_be_bytes());
         bytes.extend([components, 0xff, 0xd9]);
@@ -178,7 +206,10 @@ mod tests {
         assert_eq!(fault(headers(0xc0, 12, 10, 10, 3)), JpegFault::Depth(12));
         assert_eq!(fault(headers(0xc0, 8, 10, 10, 4)), JpegFault::Components(4));
         assert_eq!(fault(headers(0xc9, 8, 10, 10, 3)), JpegFault::Coding);
-        assert_eq!(fault(headers(0xc0, 8, 20_001, 10, 3)), JpegFault::Size(20_001, 10));
+        assert_eq!(
+            fault(headers(0xc0, 8, 20_001, 10, 3)),
+            JpegFault::Size(20_001, 10)
+        );
         assert_eq!(fault(headers(0xc0, 8, 10, 0, 3)), JpegFault::Size(10, 0));
         assert_eq!(fault(b"\x89PNG\r\n\x1a\n".to_vec()), JpegFault::NotJpeg);
     }
@@ -187,7 +218,11 @@ mod tests {
     fn cut_short_anywhere_it_is_no_jpeg() {
         let whole = headers(0xc0, 8, 10, 10, 3);
         for length in 0..whole.len() - 2 {
-            assert_eq!(Jpeg::from_bytes(whole[..length].to_vec()), Err(JpegFault::NotJpeg), "{length} bytes");
+            assert_eq!(
+                Jpeg::from_bytes(whole[..length].to_vec()),
+                Err(JpegFault::NotJpeg),
+                "{length} bytes"
+            );
         }
     }
 }
