@@ -337,3 +337,7 @@ fn timestamp(since_1970: Duration) -> Timestamp {
         offset_min: 0,
     }
 }
+
+#[cfg(test)]
+#[path = "certificate_tests.rs"]
+mod tests;

@@ -325,3 +325,7 @@ mod pairs {
         Ok(Vec::<(String, String)>::deserialize(d)?.into_iter().collect())
     }
 }
+
+#[cfg(test)]
+#[path = "device_file_tests.rs"]
+mod tests;

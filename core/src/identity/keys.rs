@@ -45,6 +45,10 @@ impl SigningIdentity {
 
     /// Takes a private key: 32 bytes, big-endian.
     pub fn from_secret(bytes: &[u8]) -> Result<Self, KeyFault> {
+        // The library would take fewer bytes as well and fill up with zeros.
+        if bytes.len() != 32 {
+            return Err(KeyFault::Private);
+        }
         SigningKey::from_slice(bytes)
             .map(|key| Self { key })
             .map_err(|_| KeyFault::Private)
@@ -195,3 +199,7 @@ impl<'de> Deserialize<'de> for PublicKey {
             .map_err(serde::de::Error::custom)
     }
 }
+
+#[cfg(test)]
+#[path = "keys_tests.rs"]
+mod tests;

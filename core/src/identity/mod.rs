@@ -4,7 +4,7 @@
 //! Never here: ambient randomness or time; a private key in the register or in a printed text; the decision who
 //! may do what (that is the fold's).
 //!
-//! Reading order: [`keys`], [`certificate`], [`authority`], [`sealed_key`], [`pin_count`], [`device_file`].
+//! Reading order: [`keys`], [`certificate`], [`authority`], [`sealed_key`], [`pin_count`], [`device_file`], [`seeded`].
 
 pub mod authority;
 pub mod certificate;
@@ -12,6 +12,7 @@ pub mod device_file;
 pub mod keys;
 pub mod pin_count;
 pub mod sealed_key;
+pub mod seeded;
 
 pub use authority::Authority;
 pub use certificate::{Certificate, CertificateFault, CertificateVerdict};
@@ -19,3 +20,4 @@ pub use device_file::{DeviceFile, DeviceFileFault, DeviceInRegister, restored_co
 pub use keys::{DeviceKey, KeyFault, PersonKey, PublicKey, SigningIdentity};
 pub use pin_count::{PinCount, PinGate};
 pub use sealed_key::{Cost, DeviceSecret, Passphrase, Pin, SealFault, SealedKey};
+pub use seeded::SeededRng;

@@ -77,3 +77,7 @@ impl PinCount {
         }
     }
 }
+
+#[cfg(test)]
+#[path = "pin_count_tests.rs"]
+mod tests;

@@ -308,3 +308,7 @@ fn cipher(known: &[u8], salt: &[u8; 16], cost: Cost) -> Result<XChaCha20Poly1305
         .map_err(|_| SealFault::Cost)?;
     XChaCha20Poly1305::new_from_slice(key.as_slice()).map_err(|_| SealFault::Closed)
 }
+
+#[cfg(test)]
+#[path = "sealed_key_tests.rs"]
+mod tests;

@@ -214,3 +214,7 @@ fn write_string(out: &mut String, text: &str) {
     }
     out.push('"');
 }
+
+#[cfg(test)]
+#[path = "canonical_tests.rs"]
+pub(crate) mod tests;

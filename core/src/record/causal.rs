@@ -119,3 +119,7 @@ fn last_up_to(
             .map(|&(_, index)| index),
     );
 }
+
+#[cfg(test)]
+#[path = "causal_tests.rs"]
+mod tests;

@@ -430,3 +430,7 @@ pub fn clock_findings(links: &[Link<'_>]) -> Vec<Finding> {
     findings.sort_unstable();
     findings
 }
+
+#[cfg(test)]
+#[path = "chain_tests.rs"]
+mod tests;

@@ -11,6 +11,8 @@ pub mod causal;
 pub mod chain;
 pub mod header;
 pub mod seal;
+#[cfg(test)]
+pub(crate) mod simulated;
 
 pub use canonical::CanonFault;
 pub use causal::{causal_order, knew_of};

@@ -202,3 +202,7 @@ fn verdict(key: Option<&PublicKey>, id: EntryId, signature: &[u8]) -> SignatureV
         Some(_) => SignatureVerdict::Bad,
     }
 }
+
+#[cfg(test)]
+#[path = "seal_tests.rs"]
+mod tests;
