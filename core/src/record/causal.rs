@@ -53,7 +53,7 @@ pub fn causal_order(links: &[Link<'_>]) -> Vec<usize> {
         match header.prev.and_then(|id| by_id.get(&id)) {
             Some(&prev) => befores.push(prev),
             // The entry before is about another subject or absent: the nearest of the device that is here.
-            None => last_up_to(&chains, header.device, header.seq - 1, &mut befores),
+            None => last_up_to(&chains, header.device, header.seq.saturating_sub(1), &mut befores),
         }
         befores.extend(header.subject_prev.and_then(|id| by_id.get(&id)));
         for (&device, mark) in &header.seen {

@@ -123,12 +123,19 @@ pub struct Head {
 /// The entries that no other entry of the same device follows. Of a whole register: one per device, more where a
 /// device's chain forked. Of one plot and the site: up to one per device and subject.
 pub fn heads(links: &[Link<'_>]) -> BTreeSet<Head> {
-    let followed: HashSet<EntryId> = links
+    // Only a device's own entries count: nobody hides the end of another's chain by claiming to follow it.
+    let followed: HashSet<(DeviceId, EntryId)> = links
         .iter()
-        .flat_map(|l| [l.header.prev, l.header.subject_prev])
-        .flatten()
+        .flat_map(|l| {
+            [l.header.prev, l.header.subject_prev]
+                .into_iter()
+                .flatten()
+                .map(|id| (l.header.device, id))
+        })
         .collect();
-    let ends = links.iter().filter(|l| !followed.contains(&l.id));
+    let ends = links
+        .iter()
+        .filter(|l| !followed.contains(&(l.header.device, l.id)));
     ends.map(|l| Head {
         device: l.header.device,
         seq: l.header.seq,
@@ -210,13 +217,16 @@ impl<'h> Checking<'h> {
         let Some(id) = link.header.prev else { return };
         match self.get(id) {
             None if *scope == Scope::Register => {
-                let sentence = format!("entry {} of its device is absent", link.header.seq - 1);
+                let sentence = format!(
+                    "entry {} of its device is absent",
+                    link.header.seq.saturating_sub(1)
+                );
                 findings.push(Finding::new(link, FindingKind::Gap, sentence));
             }
             None => {}
             Some(prev) => {
-                let sound =
-                    prev.header.device == link.header.device && prev.header.seq + 1 == link.header.seq;
+                let sound = prev.header.device == link.header.device
+                    && prev.header.seq.checked_add(1) == Some(link.header.seq);
                 if !sound {
                     let sentence = format!(
                         "says to follow an entry that is number {} of device {}",
@@ -233,7 +243,7 @@ impl<'h> Checking<'h> {
         let before = link.header.prev.and_then(|id| self.get(id));
         let mut forgotten = |by: &str, device: DeviceId, mark: Mark| {
             let known = if device == link.header.device {
-                Some(link.header.seq - 1)
+                Some(link.header.seq.saturating_sub(1))
             } else {
                 link.header.seen.get(&device).map(|m| m.seq)
             };

@@ -90,6 +90,16 @@ fn a_cut_off_end_is_proved_by_heads_kept_elsewhere_and_by_nothing_else() {
 }
 
 #[test]
+fn nobody_hides_the_end_of_another_devices_chain() {
+    let mut site = busy();
+    let ends = heads(&site.links());
+    let of_2 = ends.iter().find(|h| h.device == device(2)).unwrap().id;
+    let last_of_1 = site.entries.last().unwrap().0;
+    site.header_mut(last_of_1).prev = Some(of_2);
+    assert!(heads(&site.links()).iter().any(|h| h.id == of_2));
+}
+
+#[test]
 fn a_fork_is_reported_on_both_branches_and_both_are_kept() {
     let mut site = busy();
     let restored = site.clone();
