@@ -280,6 +280,19 @@ pub enum Disposition {
     Scrap,
 }
 
+impl Disposition {
+    /// The word as people say it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Correction => "correction",
+            Self::Rework => "rework",
+            Self::Repair => "repair",
+            Self::Regrade => "regrade",
+            Self::Scrap => "scrap",
+        }
+    }
+}
+
 /// A nonconformance is closed.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
