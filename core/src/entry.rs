@@ -99,6 +99,8 @@ pub struct DesignIssued {
 pub enum ReadValue {
     /// A level above the site datum or a length, in whole micrometres.
     Um(i64),
+    /// An area, in whole square micrometres.
+    Um2(i64),
     /// A go/no-go gauge passed.
     Go,
     /// A go/no-go gauge did not pass.

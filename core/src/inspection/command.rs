@@ -8,9 +8,8 @@ use serde::Deserialize;
 use serde_json::Value;
 
 use crate::entry::{Answer, AttachedFile, Because, Disposition, PhotoAdded, ReadValue};
-use crate::faults::{Fault, Faults};
+use crate::faults::Faults;
 use crate::ids::{CriterionId, EntryId, GateId, HoldPointId, PlotId, PointName};
-use crate::quantity::Length;
 
 /// What is offered, released or refused: one hold point, or all of a gate that can be.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -383,21 +382,18 @@ impl<'de> Deserialize<'de> for BookReading {
             Some(_) => return Err(D::Error::custom("gauge must be \"go\" or \"no-go\"")),
         };
         for (key, found) in map {
-            let parse = if key.ends_with("_mm") {
-                Length::parse_mm
-            } else if key.ends_with("_m") {
-                Length::parse_m
-            } else {
+            if !["_mm", "_m", "_mm2"].iter().any(|unit| key.ends_with(unit)) {
                 return Err(D::Error::custom(format!("{key}: unknown key")));
-            };
+            }
             if value.is_some() {
                 return Err(D::Error::custom(format!("{key}: a reading has one value")));
             }
             let Value::Number(number) = found else {
-                return Err(D::Error::custom(format!("{key} must be a number")));
+                return Err(D::Error::custom(format!("{key}: must be a number")));
             };
-            let length = parse(&number.to_string()).map_err(|fault| D::Error::custom(format!("{key}: {fault}")))?;
-            value = Some(ReadValue::Um(length.um()));
+            let unit = key.rsplit_once('_').map_or("", |(_, unit)| unit);
+            let read = ReadValue::parse(&number.to_string(), unit);
+            value = Some(read.map_err(|what| D::Error::custom(format!("{key}: {what}")))?);
         }
         let name = |text: Option<String>, key: &str| {
             text.ok_or_else(|| D::Error::custom(format!("{key}: is missing")))
@@ -425,12 +421,11 @@ impl Request {
     /// # Errors
     /// The line is no JSON object, names no command, or its fields are not those of that command.
     pub fn read(line: &str) -> Result<Self, Faults> {
-        let fault = |place: &str, what: String| Faults(vec![Fault::at(place, what)]);
         if line.len() > LONGEST_REQUEST {
-            return Err(fault("", format!("a command is at most {LONGEST_REQUEST} bytes")));
+            return Err(Faults::one("", format!("a command is at most {LONGEST_REQUEST} bytes")));
         }
         let value: Value = serde_json::from_str(line)
-            .map_err(|error| fault(&format!("{}:{}", error.line(), error.column()), error.to_string()))?;
+            .map_err(|error| Faults::in_text(error.line(), error.column(), "is no JSON object"))?;
         Self::from_value(value)
     }
 
@@ -439,12 +434,12 @@ impl Request {
     /// # Errors
     /// As [`Request::read`].
     pub fn from_value(value: Value) -> Result<Self, Faults> {
-        let fault = |place: &str, what: &str| Faults(vec![Fault::at(place, what.to_owned())]);
+        let fault = |place: &str, what: &str| Faults::one(place, what.to_owned());
         let Value::Object(mut map) = value else {
-            return Err(fault("", "must be an object such as {\"do\": \"offer\", …}"));
+            return Err(Faults::one("", "must be an object such as {\"do\": \"offer\", …}"));
         };
         let Some(Value::String(name)) = map.remove("do") else {
-            return Err(fault("/do", "must name a command, such as \"book-reading\""));
+            return Err(Faults::one("/do", "must name a command, such as \"book-reading\""));
         };
         // serde's own internally tagged enums lose the text of decimals: hence the tag is moved outside.
         let mut outer = serde_json::Map::new();
@@ -452,7 +447,7 @@ impl Request {
         serde_path_to_error::deserialize(Value::Object(outer)).map_err(|error| {
             let path = error.path().to_string();
             let place = path.split_once('.').map_or(String::new(), |(_, rest)| format!("/{}", rest.replace('.', "/")));
-            fault(&place, &error.into_inner().to_string())
+            Faults::one(place, error.into_inner().to_string())
         })
     }
 
@@ -461,7 +456,7 @@ impl Request {
         match (hold_point, gate) {
             (Some(id), None) => Ok(Extent::HoldPoint(id)),
             (None, Some(id)) => Ok(Extent::Gate(id)),
-            _ => Err(Faults(vec![Fault::at("/hold_point", "name either a hold point or a gate".to_owned())])),
+            _ => Err(Faults::one("/hold_point", "name either a hold point or a gate".to_owned())),
         }
     }
 }
@@ -478,7 +473,7 @@ pub fn read_because(reason: &str) -> Result<(Because, Option<String>), Faults> {
         "mistake" => Because::Mistake,
         _ => {
             let what = "must begin with misread, reworked or mistake, such as \"misread: staff not plumb\"";
-            return Err(Faults(vec![Fault::at("/reason", what.to_owned())]));
+            return Err(Faults::one("/reason", what.to_owned()));
         }
     };
     let remark = (!rest.trim().is_empty()).then(|| rest.trim().to_owned());
