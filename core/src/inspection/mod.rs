@@ -1,1 +1,23 @@
-//! inspection.
+//! Where every plot stands, and what may be done next.
+//!
+//! - [`fold`]: entries, in causal order, to facts about the site and each plot
+//! - [`judge`] and [`feeds`]: evidence through its reckonings: verdicts, what is owed, what stands against a release
+//! - [`standing`]: states of hold points and gates, nonconformances
+//! - [`command`] and [`decide`]: what a person asks, and facts to record or a refusal
+//! - [`summary`]: a plot in a few bytes, for the register of all plots
+//!
+//! Never here: disk, clock, randomness; a state that is stored; a value that meets a limit outside of a reckoning.
+
+pub mod command;
+pub mod decide;
+pub mod feeds;
+pub mod fold;
+pub mod judge;
+pub mod standing;
+pub mod summary;
+
+pub use command::{Act, Command, Extent, Request};
+pub use decide::Refusal;
+pub use fold::{Entry, PlotRecord, SiteRecord};
+pub use standing::{GateState, HoldPointStanding, HoldPointState, PlotStanding, standing};
+pub use summary::PlotSummary;
