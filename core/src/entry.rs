@@ -29,6 +29,8 @@ pub struct RegisterOpened {
     pub invented: bool,
     /// DER of the register's own authority certificate, in hex.
     pub authority: String,
+    /// The device that begins it. Later ones are enrolled.
+    pub device: DeviceEnrolled,
 }
 
 /// A device may write from now on.
@@ -39,7 +41,7 @@ pub struct DeviceEnrolled {
     pub device: DeviceId,
     /// What people call it.
     pub name: String,
-    /// Its public key: SEC1 compressed P-256 point, in hex.
+    /// Its public key: the P-256 point as hex (SEC 1).
     pub public_key: String,
 }
 

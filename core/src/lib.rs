@@ -28,5 +28,6 @@ pub mod reckon;
 pub mod record;
 pub mod signoff;
 pub mod store;
+pub mod register;
 pub mod time;
 pub mod working;

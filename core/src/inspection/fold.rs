@@ -116,7 +116,11 @@ impl SiteRecord {
             }
         };
         match &fact.payload {
-            Payload::RegisterOpened(opened) => self.opened = self.opened.take().or(Some(opened.clone())),
+            Payload::RegisterOpened(opened) => {
+                let own = &opened.device;
+                self.devices.insert(own.device, (own.name.clone(), own.public_key.clone()));
+                self.opened = self.opened.take().or(Some(opened.clone()));
+            }
             Payload::DeviceEnrolled(device) => {
                 self.devices
                     .insert(device.device, (device.name.clone(), device.public_key.clone()));

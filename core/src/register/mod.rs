@@ -10,10 +10,8 @@
 
 mod found;
 mod intake;
-#[cfg(test)]
-mod tests;
 
-use std::collections::{BTreeMap, VecDeque};
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -24,15 +22,15 @@ pub use intake::{Files, IntakeFault};
 
 use crate::entry::{Fact, LockedOut, Recorded, SignOffIssued};
 use crate::identity::{
-    DeviceFile, DeviceFileFault, DeviceInRegister, DeviceKey, KeyFault, PersonKey, Pin, PinGate, PublicKey, SealFault,
+    DeviceFile, DeviceFileFault, DeviceInRegister, KeyFault, PersonKey, Pin, PinGate, PublicKey, SealFault,
     restored_copy,
 };
 use crate::ids::{DeviceId, EntryId, PersonId, PlotId, RegisterId, Sha256Digest};
 use crate::inspection::{
     Command, Entry, PlotRecord, PlotStanding, PlotSummary, Refusal, SiteRecord, decide, standing,
 };
-use crate::record::{self, Header, Heading, Mark, RecordFault, SealedEntry, Subject, demands_person_signature};
-use crate::store::{Heads, OpenMode, Store, StoreError};
+use crate::record::{self, Head, Heading, Mark, RecordFault, SealedEntry, Subject, demands_person_signature};
+use crate::store::{AppendError, Heads, Projection, Reader, Store, StoreError};
 use crate::time::{Clock, Timestamp};
 
 /// What a register in use needs from outside of core.
@@ -140,7 +138,7 @@ const PLOTS_KEPT: usize = 16;
 
 /// A register in use.
 pub struct Register {
-    store: Store,
+    files: RegisterFiles,
     surroundings: Surroundings,
     device: DeviceInRegister,
     register: RegisterId,
@@ -148,9 +146,52 @@ pub struct Register {
     site: Arc<SiteRecord>,
     plots: BTreeMap<PlotId, (Vec<Entry>, Arc<PlotView>)>,
     recent: VecDeque<PlotId>,
-    /// The store's arrival number up to which everything kept here is folded.
-    arrived: u64,
+    /// The heads up to which everything kept here is folded.
+    known: BTreeSet<Head>,
     restored: bool,
+}
+
+/// The register's files: to record in, or only to look at where a newer program wrote them.
+enum RegisterFiles {
+    Recording(Store),
+    Looking(Reader),
+}
+
+impl RegisterFiles {
+    fn reader(&self) -> &Reader {
+        match self {
+            Self::Recording(store) => store,
+            Self::Looking(reader) => reader,
+        }
+    }
+
+    fn store(&mut self) -> Result<&mut Store, RegisterError> {
+        match self {
+            Self::Recording(store) => Ok(store),
+            Self::Looking(_) => Err(RegisterError::ReadOnly),
+        }
+    }
+}
+
+/// The name of the projection that holds plot summaries.
+const SUMMARY: &str = "plot-summary";
+
+/// Why an append did not happen: refused, or somebody else wrote in between.
+enum Held {
+    Moved,
+    Failed(RegisterError),
+}
+
+impl From<RegisterError> for Held {
+    fn from(error: RegisterError) -> Self {
+        Self::Failed(error)
+    }
+}
+
+impl From<RecordFault> for Held {
+    fn from(fault: RecordFault) -> Self {
+        Self::Failed(fault.into())
+    }
 }
 
 impl Register {
@@ -159,16 +200,18 @@ impl Register {
     /// # Errors
     /// No register, damaged, of a newer program in a way that can't be read, or the device file is unusable.
     pub fn open(path: &Path, surroundings: Surroundings) -> Result<Self, RegisterError> {
-        let store = Store::open(path, OpenMode::ReadWrite)?;
-        let register = store.register_id()?;
-        let mut surroundings = surroundings;
-        let head = |device: DeviceId, store: &Store| -> Result<Option<Mark>, StoreError> {
-            Ok(store.heads()?.device_heads.get(&device).copied())
+        let files = match Store::open(path) {
+            Ok(store) => RegisterFiles::Recording(store),
+            Err(StoreError::Newer { .. }) => RegisterFiles::Looking(Reader::open(path)?),
+            Err(error) => return Err(error.into()),
         };
+        let register = files.reader().meta().register;
+        let heads = files.reader().heads()?;
+        let mut surroundings = surroundings;
         let mut restored = false;
         let known = DeviceFile::read(&surroundings.device_file)?.and_then(|file| file.registers.get(&register).cloned());
         let device = match known {
-            Some(own) if !restored_copy(head(own.device, &store)?, own.mark) => own,
+            Some(own) if !restored_copy(heads.device(own.device), own.mark) => own,
             earlier => {
                 // A register behind the mark is a restored copy: writing on would fork this device's chain.
                 restored = earlier.is_some();
@@ -188,7 +231,7 @@ impl Register {
             }
         };
         let mut opened = Self {
-            store,
+            files,
             surroundings,
             device,
             register,
@@ -196,7 +239,7 @@ impl Register {
             site: Arc::default(),
             plots: BTreeMap::new(),
             recent: VecDeque::new(),
-            arrived: 0,
+            known: BTreeSet::new(),
             restored,
         };
         opened.refresh()?;
@@ -211,14 +254,22 @@ impl Register {
         self.register
     }
 
-    /// The store, for queries.
-    pub fn store(&self) -> &Store {
-        &self.store
+    /// The register's files, for queries.
+    pub fn reader(&self) -> &Reader {
+        self.files.reader()
     }
 
-    /// The store, for photos, renditions and projections. Entries go through [`Register::perform`] alone.
-    pub fn store_mut(&mut self) -> &mut Store {
-        &mut self.store
+    /// The store, for photos and their renditions. Entries go through [`Register::perform`] alone.
+    ///
+    /// # Errors
+    /// The register is open for reading only.
+    pub fn store(&mut self) -> Result<&mut Store, RegisterError> {
+        self.files.store()
+    }
+
+    /// Whether a newer program wrote this register: it can only be looked at.
+    pub fn is_read_only(&self) -> bool {
+        matches!(self.files, RegisterFiles::Looking(_))
     }
 
     /// What is known of the site.
@@ -247,20 +298,20 @@ impl Register {
     /// # Errors
     /// The disk, or a damaged entry.
     pub fn refresh(&mut self) -> Result<(), RegisterError> {
-        let arrived = self.store.last_arrival()?;
-        if arrived == self.arrived {
+        let heads = self.reader().heads()?.all();
+        if heads == self.known {
             return Ok(());
         }
-        self.site_entries = self.read_entries(&Subject::Site)?;
-        self.site = Arc::new(SiteRecord::fold(&in_causal_order(&self.site_entries)));
+        self.site_entries = in_causal_order(&self.read_entries(&Subject::Site)?);
+        self.site = Arc::new(SiteRecord::fold(&self.site_entries));
         self.plots.clear();
         self.recent.clear();
-        self.arrived = arrived;
+        self.known = heads;
         Ok(())
     }
 
     fn read_entries(&self, subject: &Subject) -> Result<Vec<Entry>, RegisterError> {
-        self.store.entries_of(subject)?.iter().map(open_entry).collect()
+        self.reader().entries_of(subject)?.iter().map(|stored| open_entry(&stored.entry)).collect()
     }
 
     /// A plot as it stands; `None` where no floor design was issued for it.
@@ -304,28 +355,51 @@ impl Register {
     pub fn summaries(&mut self) -> Result<Vec<PlotSummary>, RegisterError> {
         self.refresh()?;
         let plots: Vec<PlotId> = self.site.plots.keys().cloned().collect();
-        let kept = self.store.projections()?;
+        let heads = self.reader().heads()?;
+        let kept: BTreeMap<Subject, Projection> = self
+            .reader()
+            .projections(SUMMARY)?
+            .into_iter()
+            .map(|one| (one.subject.clone(), one))
+            .collect();
         let mut summaries = Vec::with_capacity(plots.len());
         let mut fresh = Vec::new();
         for plot in plots {
-            let covers = self.store.subject_digest(&plot)?;
+            let subject = Subject::Plot(plot.clone());
+            let covered = self.covered(&heads, &subject);
             let known = kept
-                .get(&plot)
-                .filter(|(covered, _)| *covered == covers)
-                .and_then(|(_, body)| serde_json::from_str(body).ok());
+                .get(&subject)
+                .filter(|one| one.covered == covered)
+                .and_then(|one| serde_json::from_str(&one.body).ok());
             if let Some(summary) = known {
                 summaries.push(summary);
                 continue;
             }
             let Some(summary) = self.sum_up(&plot)? else { continue };
-            fresh.push((plot, covers, summary_text(&summary)));
+            let body = summary_text(&summary);
+            fresh.push(Projection { name: SUMMARY.to_owned(), subject, covered, body });
             summaries.push(summary);
         }
-        if !fresh.is_empty() && !self.store.is_read_only() {
-            self.store.put_projections(&fresh)?;
+        if let (false, RegisterFiles::Recording(store)) = (fresh.is_empty(), &mut self.files) {
+            store.put_projections(&fresh)?;
         }
         summaries.sort_by(|one, other| natural(one.plot.as_str()).cmp(&natural(other.plot.as_str())));
         Ok(summaries)
+    }
+
+    /// What a plot's summary rests on: its own entries, and of the site's the plan, the limits and its design.
+    fn covered(&self, heads: &Heads, subject: &Subject) -> Sha256Digest {
+        let site = &self.site;
+        let id = |id: Option<EntryId>| id.map_or_else(String::new, EntryId::to_hex);
+        let text = format!(
+            "{}\n{}\n{}\n{}\n{}",
+            heads.digest_of(subject),
+            id(site.plan.as_ref().map(|plan| plan.0)),
+            id(site.limits.as_ref().map(|limits| limits.0)),
+            id(subject.plot().and_then(|plot| site.plots.get(plot)).copied()),
+            site.unknown.len()
+        );
+        Sha256Digest::of(text.as_bytes())
     }
 
     /// The summary of one plot, folded anew.
@@ -341,7 +415,7 @@ impl Register {
     /// # Errors
     /// The disk, or a damaged entry.
     pub fn rebuild(&mut self) -> Result<Vec<PlotSummary>, RegisterError> {
-        self.store.drop_projections()?;
+        self.store()?.drop_projections()?;
         self.plots.clear();
         self.recent.clear();
         self.summaries()
@@ -407,7 +481,7 @@ impl Register {
         self.device.pin_counts.insert(person, count);
         if locked_out {
             let fact: Fact = LockedOut { person, wrong_pins: count.wrong_count() }.into();
-            self.append(None, None, |_| Ok(vec![(Subject::Site, fact.clone())]))?;
+            self.append(None, |_| Ok(vec![(Subject::Site, fact.clone())]))?;
         }
         let key = PersonKey::from(opened?);
         let enrolled = self.site.people.get(&person);
@@ -430,23 +504,20 @@ impl Register {
             Command::OnPlot { plot, .. } => Some(plot.clone()),
             _ => None,
         };
-        let site = Arc::clone(&self.site);
-        let view = match &plot {
-            None => None,
-            Some(plot) => {
-                if site.plan.is_none() {
-                    return Err(Refusal::NotSetUp("plan of work").into());
-                }
-                Some(self.plot(plot)?.ok_or_else(|| Refusal::NoPlot(plot.clone()))?)
+        self.append(Some(by), |register| match (command, &plot) {
+            (Command::OnPlot { act, .. }, Some(plot)) => {
+                let view = register.plot_to_decide(plot)?;
+                Ok(decide::on_plot(&register.site, &view.record, &view.standing, act, by.person)?)
             }
-        };
-        let _ = site;
-        self.append(Some(by), plot.as_ref(), |site| match (command, &view) {
-            (Command::OnPlot { act, .. }, Some(view)) => {
-                decide::on_plot(site, &view.record, &view.standing, act, by.person)
-            }
-            _ => decide::about_site(site, command, by.person),
+            _ => Ok(decide::about_site(&register.site, command, by.person)?),
         })
+    }
+
+    fn plot_to_decide(&mut self, plot: &PlotId) -> Result<Arc<PlotView>, RegisterError> {
+        if self.site.plan.is_none() {
+            return Err(Refusal::NotSetUp("plan of work").into());
+        }
+        Ok(self.plot(plot)?.ok_or_else(|| Refusal::NoPlot(plot.clone()))?)
     }
 
     /// Records that the signed document of a plot was issued. The caller has made and kept the document; whether
@@ -460,9 +531,9 @@ impl Register {
         by: &Session,
         issued: &SignOffIssued,
     ) -> Result<Vec<EntryId>, RegisterError> {
-        let view = self.plot(plot)?.ok_or_else(|| Refusal::NoPlot(plot.clone()))?;
-        self.append(Some(by), Some(plot), |site| {
-            decide::sign_off(site, &view.standing, &view.record, by.person)?;
+        self.append(Some(by), |register| {
+            let view = register.plot_to_decide(plot)?;
+            decide::sign_off(&register.site, &view.standing, &view.record, by.person)?;
             Ok(vec![decide::signed_off(plot, issued.clone())])
         })
     }
@@ -472,29 +543,47 @@ impl Register {
     fn append(
         &mut self,
         by: Option<&Session>,
-        plot: Option<&PlotId>,
-        facts: impl Fn(&SiteRecord) -> Result<Vec<decide::Decision>, Refusal>,
+        facts: impl Fn(&mut Self) -> Result<Vec<decide::Decision>, RegisterError>,
     ) -> Result<Vec<EntryId>, RegisterError> {
-        if self.store.is_read_only() {
+        if self.is_read_only() {
             return Err(RegisterError::ReadOnly);
         }
-        self.refresh()?;
-        let decided = facts(&self.site)?;
-        let time = self.now();
-        let (register, device, name) = (self.register, &self.device, by.map(|by| self.site.name_of(Some(by.person))));
-        let (plan, site) = (self.site.plan.as_ref().map(|plan| plan.0), &self.site);
-        let arrived = self.arrived;
-        let sealed = self.store.append(|heads: &Heads| {
-            if heads.last_arrival != arrived {
-                return Ok(None);
+        let sealed = loop {
+            self.refresh()?;
+            let decided = facts(self)?;
+            match self.try_append(by, &decided) {
+                Ok(sealed) => break sealed,
+                // Somebody else wrote between the look and the turn: look and decide again. Each turn that fails
+                // means that somebody else's succeeded.
+                Err(Held::Moved) => {}
+                Err(Held::Failed(error)) => return Err(error),
+            }
+        };
+        self.take_own(&sealed)?;
+        self.note_mark()?;
+        Ok(sealed.iter().map(|entry| entry.id).collect())
+    }
+
+    fn try_append(
+        &mut self,
+        by: Option<&Session>,
+        decided: &[decide::Decision],
+    ) -> Result<Vec<SealedEntry>, Held> {
+        let (register, device, known, site) = (self.register, &self.device, &self.known, &self.site);
+        let time = self.surroundings.clock.now();
+        let plan = site.plan.as_ref().map(|plan| plan.0);
+        let mut sealed = Vec::with_capacity(decided.len());
+        let appended = self.files.store()?.append(|heads: &Heads| {
+            if heads.all() != *known {
+                return Err(Held::Moved);
             }
             let mut chain = Chain::new(heads, device.device);
-            let mut sealed = Vec::with_capacity(decided.len());
-            for (subject, fact) in &decided {
+            for (subject, fact) in decided {
                 let kind = fact.payload.kind();
                 let key = by.and_then(Session::key);
                 if demands_person_signature(kind) && key.is_none() {
-                    return Err(RegisterError::PinNeeded(name.clone().unwrap_or_default()));
+                    let name = site.name_of(by.map(|by| by.person));
+                    return Err(RegisterError::PinNeeded(name).into());
                 }
                 let heading = Heading {
                     register,
@@ -516,32 +605,33 @@ impl Register {
                 chain.push(subject, entry.id);
                 sealed.push(entry);
             }
-            Ok(Some(sealed))
-        })?;
-        let Some(sealed) = sealed else {
-            // Somebody else wrote between the look and the turn: look and decide again. Each turn that fails
-            // means that somebody else's succeeded.
-            return self.append(by, plot, facts);
-        };
-        let ids: Vec<EntryId> = sealed.iter().map(|entry| entry.id).collect();
-        self.take_own(&sealed)?;
-        if let Some(last) = sealed.last() {
-            let (header, _) = record::open(last)?;
-            self.device.mark = Some(header.mark(last.id));
-            let mark = self.device.mark;
-            DeviceFile::update(&self.surroundings.device_file, |file| {
-                if let Some(own) = file.registers.get_mut(&register) {
-                    own.mark = mark;
-                }
-                Ok::<_, DeviceFileFault>(())
-            })?;
+            Ok(sealed.clone())
+        });
+        match appended {
+            Ok(_) => Ok(sealed),
+            Err(AppendError::Refused(held)) => Err(held),
+            Err(AppendError::Store(error)) => Err(RegisterError::from(error).into()),
         }
-        Ok(ids)
+    }
+
+    /// Keeps how far this device's chain has come, outside of the register.
+    fn note_mark(&mut self) -> Result<(), RegisterError> {
+        let own = self.device.device;
+        let mark = self.known.iter().find(|head| head.device == own).map(|head| Mark { id: head.id, seq: head.seq });
+        self.device.mark = mark;
+        let register = self.register;
+        DeviceFile::update(&self.surroundings.device_file, |file| {
+            if let Some(own) = file.registers.get_mut(&register) {
+                own.mark = mark;
+            }
+            Ok::<_, DeviceFileFault>(())
+        })?;
+        Ok(())
     }
 
     /// Takes in what this device itself just wrote: it follows everything that is known.
     fn take_own(&mut self, sealed: &[SealedEntry]) -> Result<(), RegisterError> {
-        self.arrived = self.store.last_arrival()?;
+        self.known = self.reader().heads()?.all();
         for entry in sealed {
             let entry = open_entry(entry)?;
             match entry.header.subject.plot().cloned() {
@@ -574,8 +664,10 @@ impl Register {
     /// # Errors
     /// The disk.
     pub fn evidence_of(&self, plot: &PlotId) -> Result<Vec<SealedEntry>, RegisterError> {
-        let mut sealed = self.store.entries_of(&Subject::Site)?;
-        sealed.extend(self.store.entries_of(&Subject::Plot(plot.clone()))?);
+        let mut sealed = Vec::new();
+        for subject in [Subject::Site, Subject::Plot(plot.clone())] {
+            sealed.extend(self.reader().entries_of(&subject)?.into_iter().map(|stored| stored.entry));
+        }
         let opened: Vec<Entry> = sealed.iter().map(open_entry).collect::<Result<_, _>>()?;
         let links: Vec<record::Link<'_>> =
             opened.iter().map(|entry| record::Link { id: entry.id, header: &entry.header }).collect();
@@ -626,13 +718,9 @@ impl Register {
     ///
     /// # Errors
     /// The disk.
-    pub fn root(&self) -> Result<(BTreeMap<DeviceId, Mark>, Sha256Digest), RegisterError> {
-        let heads = self.store.heads()?.device_heads;
-        let set = heads
-            .iter()
-            .map(|(device, mark)| record::Head { device: *device, seq: mark.seq, id: mark.id })
-            .collect();
-        Ok((heads, record::root(&set)))
+    pub fn root(&self) -> Result<(BTreeSet<Head>, Sha256Digest), RegisterError> {
+        let heads = self.reader().heads()?;
+        Ok((heads.all(), heads.root()))
     }
 }
 
@@ -648,15 +736,13 @@ struct Chain<'h> {
 
 impl<'h> Chain<'h> {
     fn new(heads: &'h Heads, device: DeviceId) -> Self {
-        let own = heads.device_heads.get(&device);
-        let mut seen = heads.device_heads.clone();
-        seen.remove(&device);
+        let own = heads.device(device);
         Self {
             heads,
             device,
             seq: own.map_or(0, |mark| mark.seq),
             prev: own.map(|mark| mark.id),
-            seen,
+            seen: heads.seen_by(device),
             written: BTreeMap::new(),
         }
     }
@@ -664,8 +750,8 @@ impl<'h> Chain<'h> {
     fn subject(&self, subject: &Subject) -> Option<EntryId> {
         self.written
             .get(subject)
-            .or_else(|| self.heads.subject_heads.get(&(self.device, subject.clone())))
             .copied()
+            .or_else(|| self.heads.subject(self.device, subject).map(|mark| mark.id))
     }
 
     fn push(&mut self, subject: &Subject, id: EntryId) {

@@ -1,0 +1,246 @@
+//! Requests as people write them, with files by name, turned into commands in which everything is taken in:
+//! photos and documents are examined and lie in the store before any entry names them.
+
+use serde_json::Value;
+
+use super::{Register, RegisterError};
+use crate::entry::{AttachedFile, LONGEST_TEXT, PhotoAdded};
+use crate::faults::Faults;
+use crate::ids::{EntryId, HoldPointId, PlotId};
+use crate::inspection::command::read_because;
+use crate::inspection::{Act, Command, Refusal, Request};
+use crate::photo::{self, PhotoRefusal};
+use crate::record::Subject;
+use crate::time::Timestamp;
+
+/// Reads a file by the name that a request gives; the reader bounds what it reads.
+pub type Files<'a> = dyn Fn(&str) -> std::io::Result<Vec<u8>> + 'a;
+
+/// Why a request cannot become a command.
+#[derive(Debug, thiserror::Error)]
+pub enum IntakeFault {
+    /// The request's own form.
+    #[error("{0}")]
+    Form(Faults),
+    /// A file cannot be read.
+    #[error("{file} cannot be read: {source}")]
+    File {
+        /// The file.
+        file: String,
+        /// Why not.
+        source: std::io::Error,
+    },
+    /// A photo is refused.
+    #[error("{file}: {refusal}")]
+    Photo {
+        /// The file.
+        file: String,
+        /// Why.
+        refusal: PhotoRefusal,
+    },
+    /// A document is refused.
+    #[error("{file}: {what}")]
+    Document {
+        /// The file.
+        file: String,
+        /// Why.
+        what: String,
+    },
+    /// A text file is not text.
+    #[error("{0} is no text in UTF-8")]
+    Text(String),
+    /// No entry of that id, so the plot is not known.
+    #[error("no entry {0} in this register")]
+    NoEntry(EntryId),
+}
+
+impl IntakeFault {
+    /// Whether the input itself is unusable (as against refused by the rules).
+    pub fn is_unusable(&self) -> bool {
+        matches!(self, Self::Form(_))
+    }
+}
+
+impl Register {
+    /// Turns a request into a command. Photos and documents are in the store afterwards; nothing else is changed.
+    ///
+    /// # Errors
+    /// A file that cannot be read or is refused, or the request's own form.
+    pub fn take_in(&mut self, request: Request, files: &Files<'_>) -> Result<Command, RegisterError> {
+        let on = |plot: PlotId, act: Act| Command::OnPlot { plot, act };
+        Ok(match request {
+            Request::IssueDesign { file, plots } => Command::IssueDesign { text: text(&file, files)?, plots },
+            Request::IssuePlan { file } => Command::IssuePlan { text: text(&file, files)? },
+            Request::IssueLimits { file } => Command::IssueLimits { text: text(&file, files)? },
+            Request::BookReading(reading) => on(
+                reading.plot,
+                Act::BookReading {
+                    hold_point: reading.hold_point,
+                    criterion: reading.criterion,
+                    point: reading.point,
+                    value: reading.value,
+                    instrument: reading.instrument,
+                },
+            ),
+            Request::Answer { plot, hold_point, criterion, answer, reason, remark } => {
+                on(plot, Act::Answer { hold_point, criterion, answer, reason, remark })
+            }
+            Request::AddPhoto { plot, hold_point, subject, file, caption } => {
+                let bytes = read(&file, files)?;
+                let photo = self.take_in_photo(&bytes, hold_point, &subject, caption).map_err(|error| match error {
+                    RegisterError::Intake(IntakeFault::Photo { refusal, .. }) => {
+                        IntakeFault::Photo { file: file.clone(), refusal }.into()
+                    }
+                    other => other,
+                })?;
+                on(plot, Act::AddPhoto(photo))
+            }
+            Request::Attach { plot, hold_point, criterion, file } => {
+                let document = self.take_in_document(&file, &read(&file, files)?)?;
+                on(plot, Act::Attach { hold_point, criterion, document })
+            }
+            Request::Offer { plot, hold_point, gate } => {
+                on(plot, Act::Offer(Request::extent(hold_point, gate).map_err(IntakeFault::Form)?))
+            }
+            Request::Release { plot, hold_point, gate } => {
+                on(plot, Act::Release(Request::extent(hold_point, gate).map_err(IntakeFault::Form)?))
+            }
+            Request::Refuse { plot, hold_point, gate, reason } => {
+                let extent = Request::extent(hold_point, gate).map_err(IntakeFault::Form)?;
+                on(plot, Act::Refuse { extent, reason })
+            }
+            Request::CoverUnreleased { plot, hold_point, reason } => {
+                on(plot, Act::CoverUnreleased { hold_point, reason })
+            }
+            Request::RaiseNonconformance { plot, hold_point, criterion, what } => {
+                on(plot, Act::RaiseNonconformance { hold_point, criterion, what })
+            }
+            Request::CloseNonconformance { plot, id, disposition, remark } => {
+                on(self.plot_of(plot, id)?, Act::CloseNonconformance { id, disposition, remark })
+            }
+            Request::Concede { plot, id, by, file } => {
+                let plot = self.plot_of(plot, id)?;
+                let document = self.take_in_document(&file, &read(&file, files)?)?;
+                on(plot, Act::Concede { id, by, document })
+            }
+            Request::Assess { plot, hold_point, by, file } => {
+                let document = self.take_in_document(&file, &read(&file, files)?)?;
+                on(plot, Act::Assess { hold_point, by, document })
+            }
+            Request::Supersede { id, reason, with } => self.take_in_supersede(id, &reason, with, files)?,
+        })
+    }
+
+    fn take_in_supersede(
+        &mut self,
+        id: EntryId,
+        reason: &str,
+        with: Value,
+        files: &Files<'_>,
+    ) -> Result<Command, RegisterError> {
+        let (because, remark) = read_because(reason).map_err(IntakeFault::Form)?;
+        let inner = Request::from_value(with).map_err(|faults| {
+            let mut under = Faults::new();
+            under.add_under("/with", faults);
+            IntakeFault::Form(under)
+        })?;
+        if matches!(inner, Request::Supersede { .. }) {
+            return Err(IntakeFault::Form(Faults::one("/with", "must not itself supersede")).into());
+        }
+        match self.take_in(inner, files)? {
+            Command::OnPlot { plot, act } => Ok(Command::OnPlot {
+                plot,
+                act: Act::Supersede { id, because, remark, with: Box::new(act) },
+            }),
+            _ => Err(Refusal::Supersede(
+                "only a reading, an answer, a photo or a document can take the place of an earlier one".to_owned(),
+            )
+            .into()),
+        }
+    }
+
+    fn plot_of(&self, named: Option<PlotId>, id: EntryId) -> Result<PlotId, RegisterError> {
+        if let Some(plot) = named {
+            return Ok(plot);
+        }
+        let entry = self.reader().entry(id)?.ok_or(IntakeFault::NoEntry(id))?.entry;
+        let (header, _) = crate::record::open(&entry)?;
+        match header.subject {
+            Subject::Plot(plot) => Ok(plot),
+            Subject::Site => Err(IntakeFault::NoEntry(id).into()),
+        }
+    }
+
+    /// Examines a photo and puts it into the store, with its smaller renditions.
+    ///
+    /// # Errors
+    /// The photo is refused, or the disk.
+    pub fn take_in_photo(
+        &mut self,
+        bytes: &[u8],
+        hold_point: HoldPointId,
+        subject: &str,
+        caption: Option<String>,
+    ) -> Result<PhotoAdded, RegisterError> {
+        let (facts, renditions) = photo::take_in_with_renditions(bytes, &photo::Limits::default())
+            .map_err(|refusal| IntakeFault::Photo { file: "the photo".to_owned(), refusal })?;
+        let store = self.store()?;
+        store.put_photo(bytes, &facts)?;
+        store.put_renditions(facts.sha256, &renditions)?;
+        let offset = self.now().offset_min;
+        let captured: Option<Timestamp> = facts.captured_at.and_then(|captured| captured.instant(offset));
+        Ok(PhotoAdded {
+            hold_point,
+            subject: subject.to_owned(),
+            photo: facts.sha256,
+            bytes: facts.bytes,
+            media_type: facts.media_type.as_str().to_owned(),
+            width: facts.width,
+            height: facts.height,
+            orientation: facts.orientation,
+            captured,
+            caption,
+        })
+    }
+
+    /// Puts a document into the store.
+    ///
+    /// # Errors
+    /// The document is refused, or the disk.
+    pub fn take_in_document(&mut self, file: &str, bytes: &[u8]) -> Result<AttachedFile, RegisterError> {
+        let refuse = |what: String| IntakeFault::Document { file: file.to_owned(), what };
+        let name: String = file
+            .rsplit(['/', '\\'])
+            .next()
+            .unwrap_or(file)
+            .chars()
+            .filter(|c| !c.is_control())
+            .take(LONGEST_TEXT)
+            .collect();
+        let media_type = media_type_of(bytes)
+            .ok_or_else(|| refuse("a document is a PDF, a JPEG, a PNG or plain text".to_owned()))?;
+        let sha256 = self.store()?.put_document(bytes, media_type)?;
+        Ok(AttachedFile { sha256, bytes: bytes.len() as u64, media_type: media_type.to_owned(), name })
+    }
+}
+
+/// The media type of a document by its first bytes; `None` for what is not taken in.
+fn media_type_of(bytes: &[u8]) -> Option<&'static str> {
+    if bytes.starts_with(b"%PDF-") {
+        return Some("application/pdf");
+    }
+    if let Some(photo) = photo::MediaType::of(bytes) {
+        return Some(photo.as_str());
+    }
+    let text = std::str::from_utf8(bytes).ok()?;
+    let plain = !text.chars().any(|c| c.is_control() && !matches!(c, '\n' | '\r' | '\t'));
+    plain.then_some("text/plain; charset=utf-8")
+}
+
+fn read(file: &str, files: &Files<'_>) -> Result<Vec<u8>, IntakeFault> {
+    files(file).map_err(|source| IntakeFault::File { file: file.to_owned(), source })
+}
+
+fn text(file: &str, files: &Files<'_>) -> Result<String, IntakeFault> {
+    String::from_utf8(read(file, files)?).map_err(|_| IntakeFault::Text(file.to_owned()))
+}
