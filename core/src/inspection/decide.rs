@@ -228,6 +228,9 @@ pub fn sign_off(site: &SiteRecord, standing: &PlotStanding, record: &PlotRecord,
     allow(role, allowed, "sign off a plot")?;
     let mut against = standing.against_sign_off();
     if let Some(own) = standing.hold_points.iter().find(|one| is_sign_off(&one.id)) {
+        if !matches!(own.state, HoldPointState::Open | HoldPointState::Offered | HoldPointState::Released) {
+            against.push(format!("{} is {}", own.title, own.state.word()));
+        }
         against.extend(own.owed.iter().map(|owed| format!("owed {}", owed.what)));
         against.extend(own.unsettled.iter().cloned());
     }
@@ -235,6 +238,14 @@ pub fn sign_off(site: &SiteRecord, standing: &PlotStanding, record: &PlotRecord,
         return Ok(());
     }
     Err(Refusal::SignOff { plot: record.plot.clone(), against: list(&against) })
+}
+
+/// The release of the hold point that stands for the whole floor, where the plan has one and it is not released
+/// yet: the signer's first act, so that the signed pages show it.
+pub fn release_for_sign_off(standing: &PlotStanding) -> Option<Decision> {
+    let own = standing.hold_points.iter().find(|one| is_sign_off(&one.id))?;
+    let fact = Released { hold_points: vec![own.id.clone()], gate: None };
+    (own.state != HoldPointState::Released).then(|| (Subject::Plot(standing.plot.clone()), fact.into()))
 }
 
 /// The fact that a signed document was issued.
@@ -399,14 +410,6 @@ impl Desk<'_> {
                 if let Some(instrument) = instrument {
                     check_text("the instrument", instrument)?;
                 }
-                let before = self.record.reading_at(hold_point, criterion, point);
-                if let Some(before) = before.filter(|one| supersedes.as_ref().is_none_or(|by| by.entry != one.noted.id))
-                {
-                    return Err(Refusal::Already(format!(
-                        "{point} has a reading already ({})",
-                        judge::value_text(before.fact.value)
-                    )));
-                }
                 ReadingBooked {
                     hold_point: hold_point.clone(),
                     criterion: criterion.clone(),
@@ -566,7 +569,7 @@ impl Desk<'_> {
             Extent::HoldPoint(id) => Ok((vec![self.standing_of(id)?], None)),
             Extent::Gate(id) => {
                 self.record.plan.gate(id).ok_or_else(|| Refusal::NoGate(id.clone()))?;
-                let all = self.standing.hold_points.iter().filter(|one| one.gate == *id && !is_sign_off(&one.id));
+                let all = self.standing.hold_points.iter().filter(|one| one.gate == *id);
                 Ok((all.collect(), Some(id.clone())))
             }
         }
@@ -578,13 +581,6 @@ impl Desk<'_> {
         for own in all {
             let point = self.hold_point(&own.id)?;
             allow(self.role, &point.offered_by, &format!("offer {}", own.title))?;
-            if is_sign_off(&own.id) {
-                return Err(Refusal::State {
-                    hold_point: own.title.clone(),
-                    state: own.state.word(),
-                    why: "the signed document itself releases it",
-                });
-            }
             match own.state {
                 HoldPointState::Released | HoldPointState::UnderConcession if gate.is_some() => continue,
                 HoldPointState::Offered if gate.is_some() => continue,
@@ -628,6 +624,8 @@ impl Desk<'_> {
             allow(self.role, &point.released_by, &format!("{what} {}", own.title))?;
             match own.state {
                 HoldPointState::Offered => offered.push(own.id.clone()),
+                // Who signs off releases it by that: nobody has to offer it first.
+                HoldPointState::Open if is_sign_off(&own.id) && what == "release" => offered.push(own.id.clone()),
                 _ if gate.is_some() && what == "refuse" => {}
                 HoldPointState::Released | HoldPointState::UnderConcession if gate.is_some() => {}
                 _ if own.kind == HoldPointKind::Witness && gate.is_some() => {}
@@ -679,7 +677,8 @@ impl Desk<'_> {
                     waiting_for: self.titles(&missing),
                 });
             }
-            if !self.record.plan.self_release && judge::booked_by(self.record, id) == BTreeSet::from([self.by]) {
+            // Its questions are the signer's own to answer.
+            if !is_sign_off(id) && !self.record.plan.self_release && judge::booked_by(self.record, id) == BTreeSet::from([self.by]) {
                 return Err(Refusal::OwnWork(own.title.clone()));
             }
         }

@@ -147,7 +147,7 @@ pub struct CriterionStanding {
 impl CriterionStanding {
     /// The current reading at a point.
     pub fn reading_at(&self, point: &PointName) -> Option<&ReadingStanding> {
-        self.readings.iter().find(|one| one.point == *point)
+        self.readings.iter().rev().find(|one| one.point == *point)
     }
 
     /// The feed of what is measured.
@@ -335,7 +335,7 @@ fn measured(
     let owing = asked.owing(record.design());
     let mut kept: Vec<&Kept<ReadingBooked>> = record.current_readings(&hold_point.id, &asked.id).collect();
     let place = |point: &PointName| owing.points.iter().position(|one| one == point).unwrap_or(usize::MAX);
-    kept.sort_by_key(|one| (place(&one.fact.point), one.noted.order));
+    kept.sort_by_key(|one| (place(&one.fact.point), one.fact.point.clone(), one.noted.order));
     standing.readings = kept
         .iter()
         .map(|one| ReadingStanding {
@@ -370,10 +370,14 @@ fn measured(
     for point in gauged {
         standing.owe(Some(point.clone()), format!("{} in numbers at {point}, where the gauge did not pass", feed.quantity()));
     }
-    let values: Vec<(PointName, ReadValue)> =
-        standing.readings.iter().map(|one| (one.point.clone(), one.value)).collect();
-    if values.is_empty() && owing.at_least == 0 && feed.unit().is_some() {
-        return;
+    // A point that was read again without superseding: every reading has its own verdict and stands against a
+    // release by itself; all points together are reckoned from the last of each.
+    let mut values: Vec<(PointName, ReadValue)> = Vec::with_capacity(standing.readings.len());
+    for one in &standing.readings {
+        match values.last_mut() {
+            Some(last) if last.0 == one.point => last.1 = one.value,
+            _ => values.push((one.point.clone(), one.value)),
+        }
     }
     if values.is_empty() && feed.unit().is_some() {
         return;

@@ -289,10 +289,10 @@ impl PlotStanding {
     }
 }
 
-/// The hold point that the signed document itself releases.
+/// The hold point that stands for the whole floor: it waits for every other one.
 pub const SIGN_OFF: &str = "sign-off";
 
-/// Whether this is the hold point that the signed document itself releases.
+/// Whether this is the hold point that stands for the whole floor.
 pub fn is_sign_off(id: &HoldPointId) -> bool {
     id.as_str() == SIGN_OFF
 }
@@ -496,27 +496,17 @@ fn state(
         })
         .filter(|one| {
             // Within a gate, work is offered as one: evidence that is whole is enough to go on.
-            let together = one.gate == own.gate && one.is_ready() && !is_sign_off(&own.id);
-            !(one.state.is_passed() || together)
+            let together = one.gate == own.gate && one.is_ready();
+            if is_sign_off(&own.id) { !one.state.is_settled() } else { !(one.state.is_passed() || together) }
         })
         .map(|one| one.id.clone())
         .collect();
     let open = if waiting_for.is_empty() { HoldPointState::Open } else { HoldPointState::NotOpen };
-    if is_sign_off(&own.id) {
-        let settled = standings
-            .iter()
-            .filter(|one| one.kind == HoldPointKind::Hold && !is_sign_off(&one.id))
-            .all(|one| one.state.is_settled());
-        let state = match (record.sign_offs.is_empty(), settled) {
-            (true, _) => open,
-            (false, true) => HoldPointState::Released,
-            (false, false) => HoldPointState::InQuestion,
-        };
-        return (state, waiting_for);
-    }
     let state = match own.decisions.last() {
         None => open,
         Some(last) => match &last.decided {
+            // The sign-off rests on every other hold point for as long as it stands.
+            Decided::Released if is_sign_off(&own.id) && !waiting_for.is_empty() => HoldPointState::InQuestion,
             Decided::Released if last.lapsed.is_none() => HoldPointState::Released,
             Decided::Released if own.covered => HoldPointState::InQuestion,
             Decided::Released => open,

@@ -520,8 +520,24 @@ impl Register {
         Ok(self.plot(plot)?.ok_or_else(|| Refusal::NoPlot(plot.clone()))?)
     }
 
-    /// Records that the signed document of a plot was issued. The caller has made and kept the document; whether
-    /// it may be issued was asked of [`decide::sign_off`] under the same heads.
+    /// Begins a sign-off: asks whether the plot may be signed off, and releases the hold point that stands for the
+    /// whole floor. What is signed is made from the record as it is afterwards.
+    ///
+    /// # Errors
+    /// A refusal of the rules, no PIN, or the disk; nothing is recorded then.
+    pub fn begin_sign_off(&mut self, plot: &PlotId, by: &Session) -> Result<Arc<PlotView>, RegisterError> {
+        if !by.is_unlocked() {
+            return Err(RegisterError::PinNeeded(self.site.name_of(Some(by.person))));
+        }
+        self.append(Some(by), |register| {
+            let view = register.plot_to_decide(plot)?;
+            decide::sign_off(&register.site, &view.standing, &view.record, by.person)?;
+            Ok(decide::release_for_sign_off(&view.standing).into_iter().collect())
+        })?;
+        self.plot_to_decide(plot)
+    }
+
+    /// Records that the signed document of a plot was issued, after it was made and kept.
     ///
     /// # Errors
     /// A refusal of the rules, or the disk; nothing is recorded then.
