@@ -164,7 +164,6 @@ pub type FileName = String;
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub enum Request {
     /// `issue-design`
-    #[serde(rename_all = "snake_case", deny_unknown_fields)]
     IssueDesign {
         /// A floor design file.
         file: FileName,
@@ -172,13 +171,11 @@ pub enum Request {
         plots: Vec<PlotId>,
     },
     /// `issue-plan`
-    #[serde(deny_unknown_fields)]
     IssuePlan {
         /// A plan of work file.
         file: FileName,
     },
     /// `issue-limits`
-    #[serde(deny_unknown_fields)]
     IssueLimits {
         /// A file of default limits.
         file: FileName,
@@ -186,7 +183,6 @@ pub enum Request {
     /// `book-reading`
     BookReading(BookReading),
     /// `answer`
-    #[serde(deny_unknown_fields)]
     Answer {
         /// The plot.
         plot: PlotId,
@@ -204,7 +200,6 @@ pub enum Request {
         remark: Option<String>,
     },
     /// `add-photo`
-    #[serde(deny_unknown_fields)]
     AddPhoto {
         /// The plot.
         plot: PlotId,
@@ -219,7 +214,6 @@ pub enum Request {
         caption: Option<String>,
     },
     /// `attach`
-    #[serde(deny_unknown_fields)]
     Attach {
         /// The plot.
         plot: PlotId,
@@ -231,7 +225,6 @@ pub enum Request {
         file: FileName,
     },
     /// `offer`
-    #[serde(deny_unknown_fields)]
     Offer {
         /// The plot.
         plot: PlotId,
@@ -243,7 +236,6 @@ pub enum Request {
         gate: Option<GateId>,
     },
     /// `release`
-    #[serde(deny_unknown_fields)]
     Release {
         /// The plot.
         plot: PlotId,
@@ -255,7 +247,6 @@ pub enum Request {
         gate: Option<GateId>,
     },
     /// `refuse`
-    #[serde(deny_unknown_fields)]
     Refuse {
         /// The plot.
         plot: PlotId,
@@ -269,7 +260,6 @@ pub enum Request {
         reason: String,
     },
     /// `cover-unreleased`
-    #[serde(deny_unknown_fields)]
     CoverUnreleased {
         /// The plot.
         plot: PlotId,
@@ -279,7 +269,6 @@ pub enum Request {
         reason: String,
     },
     /// `raise-nonconformance`
-    #[serde(deny_unknown_fields)]
     RaiseNonconformance {
         /// The plot.
         plot: PlotId,
@@ -292,7 +281,6 @@ pub enum Request {
         what: String,
     },
     /// `close-nonconformance`
-    #[serde(deny_unknown_fields)]
     CloseNonconformance {
         /// The plot; may be left out where the id is enough.
         #[serde(default)]
@@ -305,7 +293,6 @@ pub enum Request {
         remark: String,
     },
     /// `concede`
-    #[serde(deny_unknown_fields)]
     Concede {
         /// The plot; may be left out where the id is enough.
         #[serde(default)]
@@ -318,7 +305,6 @@ pub enum Request {
         file: FileName,
     },
     /// `assess`
-    #[serde(deny_unknown_fields)]
     Assess {
         /// The plot.
         plot: PlotId,
@@ -330,7 +316,6 @@ pub enum Request {
         file: FileName,
     },
     /// `supersede`
-    #[serde(deny_unknown_fields)]
     Supersede {
         /// The earlier entry.
         id: EntryId,

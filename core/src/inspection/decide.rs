@@ -527,11 +527,11 @@ impl Desk<'_> {
         if let Some(remark) = remark {
             check_text("the remark", remark)?;
         }
-        let refuse = |what: &str| Err(Refusal::Supersede(what.to_owned()));
+        let refuse = |what: &str| Refusal::Supersede(what.to_owned());
         let found = |superseded: bool, alike: bool| match (superseded, alike) {
-            (true, _) => refuse("that entry was superseded before: supersede the one that took its place"),
+            (true, _) => Err(refuse("that entry was superseded before: supersede the one that took its place")),
             (false, false) => {
-                refuse("what takes its place must be of the same kind, for the same hold point and criterion")
+                Err(refuse("what takes its place must be of the same kind, for the same hold point and criterion"))
             }
             (false, true) => Ok(()),
         };
@@ -542,12 +542,12 @@ impl Desk<'_> {
             found(kept.superseded.is_some(), alike)?;
             let moved = matches!(with, Act::BookReading { point, .. } if *point != kept.fact.point);
             if moved && because != Because::Mistake {
-                return refuse("a reading that moves to another point was a mistake, not misread or reworked");
+                return Err(refuse("a reading that moves to another point was a mistake, not misread or reworked"));
             }
             let failed = judge::reading(record, &kept.fact)
                 .is_some_and(|trial| trial.verdict == crate::conformity::Verdict::Nonconforming);
             if failed && !moved && because == Because::Mistake {
-                return refuse("say whether the nonconforming reading was misread or the work was reworked");
+                return Err(refuse("say whether the nonconforming reading was misread or the work was reworked"));
             }
         } else if let Some(kept) = record.answers.iter().find(|one| one.noted.id == id) {
             let alike = matches!(with, Act::Answer { hold_point, criterion, .. }
@@ -558,7 +558,7 @@ impl Desk<'_> {
         } else if let Some(kept) = record.documents.iter().find(|one| one.noted.id == id) {
             found(kept.superseded.is_some(), matches!(with, Act::Attach { .. }))?;
         } else {
-            return refuse("this plot has no reading, answer, photo or document under that id");
+            return Err(refuse("this plot has no reading, answer, photo or document under that id"));
         }
         Ok(Supersedes { entry: id, because, remark: remark.cloned() })
     }
