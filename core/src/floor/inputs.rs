@@ -1,1 +1,87 @@
-//! inputs
+//! What the reckonings are fed with from the design alone.
+
+use super::{FloorDesign, LayerRole, MembranePurpose, MembraneRequired, ServiceKind};
+use crate::reckon::{build_up, layer_order};
+
+impl FloorDesign {
+    /// The build-up: layers that take depth, and what is kept below them.
+    pub fn build_up_input(&self) -> build_up::Input {
+        let layers = self.layers.iter().filter_map(|layer| {
+            let role = match layer.role {
+                LayerRole::Finish => build_up::Role::Finish,
+                LayerRole::Topping => build_up::Role::Topping,
+                LayerRole::Membrane => build_up::Role::Membrane,
+                LayerRole::Overlay => build_up::Role::Overlay,
+                LayerRole::Beam => build_up::Role::Beam,
+                LayerRole::Bedding => build_up::Role::Bedding,
+                // They lie within the depth of another layer.
+                LayerRole::Infill | LayerRole::Heating => return None,
+            };
+            Some(build_up::Layer { name: layer.name.to_string(), role, thickness_mm: layer.thickness_mm })
+        });
+        build_up::Input {
+            finished_floor_level_m: self.levels.finished_floor_level_m,
+            layers: layers.collect(),
+            infill_below_bearing_mm: self.under_floor.infill_below_bearing_mm,
+            void_mm: self.under_floor.void_mm,
+            heave_allowance_mm: self.under_floor.heave_allowance_mm,
+        }
+    }
+
+    /// The order of layers and services. Where the design draws no outline of its membrane, it covers the floor.
+    pub fn layer_order_input(&self) -> layer_order::Input {
+        let stack = self.layers.iter().filter_map(|layer| {
+            let kind = match layer.role {
+                LayerRole::Topping => layer_order::Kind::Topping,
+                LayerRole::Membrane => layer_order::Kind::Membrane,
+                LayerRole::Overlay => layer_order::Kind::Overlay,
+                LayerRole::Infill => layer_order::Kind::Infill,
+                LayerRole::Beam => layer_order::Kind::Beam,
+                LayerRole::Heating => layer_order::Kind::Heating,
+                // Neither hides nor carries a service.
+                LayerRole::Finish | LayerRole::Bedding => return None,
+            };
+            let purpose = layer.purpose.map(|purpose| match purpose {
+                MembranePurpose::Damp => layer_order::Purpose::Damp,
+                MembranePurpose::Gas => layer_order::Purpose::Gas,
+                MembranePurpose::Separating => layer_order::Purpose::Separating,
+            });
+            Some(layer_order::Layer { layer: layer.name.to_string(), kind, purpose })
+        });
+        let services = self.services.iter().map(|service| layer_order::Service {
+            service: kind(service.service),
+            within: service.in_layer.as_ref().map(ToString::to_string),
+            below: service.below.as_ref().map(ToString::to_string),
+            document: service.document.clone(),
+        });
+        let pipes: Vec<_> = self
+            .services
+            .iter()
+            .filter(|service| service.path_mm.len() >= 2)
+            .map(|service| layer_order::Pipe { service: kind(service.service), path_mm: service.path_mm.clone() })
+            .collect();
+        let drawn = self.membranes.first().map(|membrane| &membrane.outline_mm);
+        let plan = (self.has_membrane() && !pipes.is_empty()).then(|| layer_order::Plan {
+            membrane_mm: drawn.unwrap_or(&self.plan.outline_mm).clone(),
+            pipes,
+        });
+        layer_order::Input {
+            stack: stack.collect(),
+            services: services.collect(),
+            membrane_required: self.membrane_required.map(|required| match required {
+                MembraneRequired::Damp => layer_order::Required::Damp,
+                MembraneRequired::Gas => layer_order::Required::Gas,
+            }),
+            plan,
+        }
+    }
+}
+
+fn kind(service: ServiceKind) -> layer_order::ServiceKind {
+    match service {
+        ServiceKind::Gas => layer_order::ServiceKind::Gas,
+        ServiceKind::Water => layer_order::ServiceKind::Water,
+        ServiceKind::Electric => layer_order::ServiceKind::Electric,
+        ServiceKind::Heating => layer_order::ServiceKind::Heating,
+    }
+}

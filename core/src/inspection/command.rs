@@ -419,7 +419,6 @@ impl Request {
     /// # Errors
     /// As [`Request::read`].
     pub fn from_value(value: Value) -> Result<Self, Faults> {
-        let fault = |place: &str, what: &str| Faults::one(place, what.to_owned());
         let Value::Object(mut map) = value else {
             return Err(Faults::one("", "must be an object such as {\"do\": \"offer\", …}"));
         };

@@ -209,7 +209,7 @@ pub fn on_plot(
     if let Some((_, what)) = record.unknown.first() {
         return Err(Refusal::Unknown(what.clone()));
     }
-    let desk = Desk { site, record, standing, by, role };
+    let desk = Desk { record, standing, by, role };
     let fact = desk.decide(act)?;
     Ok(vec![(Subject::Plot(record.plot.clone()), fact)])
 }
@@ -289,7 +289,6 @@ fn check_text(what: &str, text: &str) -> Result<(), Refusal> {
 
 /// Who decides, over what.
 struct Desk<'a> {
-    site: &'a SiteRecord,
     record: &'a PlotRecord,
     standing: &'a PlotStanding,
     by: PersonId,

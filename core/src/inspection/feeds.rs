@@ -425,7 +425,7 @@ fn ventilation_input(
         // An opening booked as 0 is not there: it lets no air through and opposes nothing.
         if *um2 > 0 {
             openings.push(ventilation::Opening {
-                edge: vent.edge,
+                edge: u32::try_from(vent.edge).unwrap_or(u32::MAX),
                 along_mm: vent.along_mm,
                 equivalent_area_mm2: Some(Mm2(Area::from_um2((*um2).into()))),
                 in_series_mm2: None,
@@ -434,7 +434,7 @@ fn ventilation_input(
     }
     Ok(ventilation::Input {
         outline_mm: design.plan.outline_mm.clone(),
-        exposed_edges: design.plan.exposed_edges.clone(),
+        exposed_edges: design.plan.exposed_edges.iter().filter_map(|edge| u32::try_from(*edge).ok()).collect(),
         openings,
         per_run_mm2_per_m: Mm2(named_area(record, LimitName::VentPerRun)?.0),
         per_area_mm2_per_m2: Mm2(named_area(record, LimitName::VentPerArea)?.0),
@@ -446,7 +446,7 @@ fn ventilation_input(
                 .iter()
                 .map(|wall| ventilation::DividingWall {
                     line_mm: wall.line_mm.to_vec(),
-                    openings_mm2: wall.openings_mm2.clone(),
+                    openings_mm2: ventilation::OpeningsArea(wall.openings_mm2.clone()),
                 })
                 .collect(),
         ),

@@ -13,7 +13,7 @@ use crate::entry::{
     ReadingBooked, Recorded, RegisterOpened, SignOffIssued, Supersedes,
 };
 use crate::floor::{DefaultLimits, FloorDesign};
-use crate::ids::{CriterionId, DeviceId, EntryId, GateId, HoldPointId, PersonId, PlotId, PointName};
+use crate::ids::{CriterionId, DeviceId, EntryId, GateId, HoldPointId, PersonId, PlotId};
 use crate::plan_of_work::PlanOfWork;
 use crate::record::Header;
 use crate::time::Timestamp;
@@ -524,18 +524,6 @@ impl PlotRecord {
             .iter()
             .filter(move |one| one.fact.hold_point == *hold_point && one.fact.criterion == *criterion)
             .filter(|one| one.superseded.is_none())
-    }
-
-    /// The current reading at one point of a criterion.
-    pub fn reading_at(
-        &self,
-        hold_point: &HoldPointId,
-        criterion: &CriterionId,
-        point: &PointName,
-    ) -> Option<&Kept<ReadingBooked>> {
-        self.current_readings(hold_point, criterion)
-            .filter(|one| one.fact.point == *point)
-            .last()
     }
 }
 

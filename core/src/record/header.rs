@@ -34,6 +34,16 @@ pub enum Subject {
     Plot(PlotId),
 }
 
+impl Subject {
+    /// The plot, unless it is the site as a whole.
+    pub fn plot(&self) -> Option<&PlotId> {
+        match self {
+            Self::Site => None,
+            Self::Plot(plot) => Some(plot),
+        }
+    }
+}
+
 /// A point in one device's chain: how many entries it had written, and the last of them.
 ///
 /// The number stands beside the id so that what an entry knew of can be told without the entries between:
