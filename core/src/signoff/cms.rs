@@ -17,21 +17,21 @@ use const_oid::db::rfc5912::{ECDSA_WITH_SHA_256, ID_SHA_256};
 use der::asn1::{OctetStringRef, SetOfVec};
 use der::{Any, Decode as _, Encode as _, Tag, Tagged as _};
 use p256::ecdsa::signature::Verifier as _;
-use p256::ecdsa::{DerSignature, Signature, SigningKey, VerifyingKey};
+use p256::ecdsa::{DerSignature, Signature, SigningKey};
 use sha2::{Digest as _, Sha256};
 use spki::AlgorithmIdentifierOwned;
-use x509_cert::Certificate;
 use x509_cert::attr::Attribute;
-use x509_cert::ext::pkix::{BasicConstraints, KeyUsage};
+
+use crate::identity::{Certificate, SigningIdentity};
 
 /// Who signs: the key, the certificate for it, and the authority's certificate that vouches for that one.
 pub struct Signer<'a> {
     /// The person's key.
-    pub key: &'a SigningKey,
-    /// Certificate of that key, DER.
-    pub leaf: &'a [u8],
-    /// Self-signed certificate of the register's authority, DER.
-    pub root: &'a [u8],
+    pub key: &'a SigningIdentity,
+    /// Certificate of that key.
+    pub leaf: &'a Certificate,
+    /// Self-signed certificate of the register's authority.
+    pub root: &'a Certificate,
 }
 
 /// The message could not be made.
@@ -47,13 +47,10 @@ pub enum CmsFault {
 
 /// The signed message over content with this SHA-256, DER.
 pub fn detached(signer: &Signer<'_>, digest: &[u8; 32]) -> Result<Vec<u8>, CmsFault> {
-    let (leaf, root) = (
-        Certificate::from_der(signer.leaf)?,
-        Certificate::from_der(signer.root)?,
-    );
-    if public_key(&leaf).as_ref() != Some(signer.key.verifying_key()) {
+    if signer.leaf.public_key() != signer.key.public() {
         return Err(CmsFault::OtherKey);
     }
+    let leaf = &signer.leaf.parsed().tbs_certificate;
     let content = EncapsulatedContentInfo {
         econtent_type: ID_DATA,
         econtent: None,
@@ -63,19 +60,25 @@ pub fn detached(signer: &Signer<'_>, digest: &[u8; 32]) -> Result<Vec<u8>, CmsFa
         parameters: None,
     };
     let issuer = IssuerAndSerialNumber {
-        issuer: leaf.tbs_certificate.issuer.clone(),
-        serial_number: leaf.tbs_certificate.serial_number.clone(),
+        issuer: leaf.issuer.clone(),
+        serial_number: leaf.serial_number.clone(),
     };
     let who = SignerIdentifier::IssuerAndSerialNumber(issuer);
     let failed = |_| der::Error::from(der::ErrorKind::Failed);
-    let mut info =
-        SignerInfoBuilder::new(signer.key, who, sha256.clone(), &content, Some(digest)).map_err(failed)?;
-    info.add_signed_attribute(signing_certificate(signer.leaf)?)
+    let mut info = SignerInfoBuilder::new(
+        signer.key.signing_key(),
+        who,
+        sha256.clone(),
+        &content,
+        Some(digest),
+    )
+    .map_err(failed)?;
+    info.add_signed_attribute(signing_certificate(signer.leaf.der())?)
         .map_err(failed)?;
     let mut data = SignedDataBuilder::new(&content);
     data.add_digest_algorithm(sha256).map_err(failed)?;
-    for certificate in [leaf, root] {
-        data.add_certificate(CertificateChoices::Certificate(certificate))
+    for certificate in [signer.leaf, signer.root] {
+        data.add_certificate(CertificateChoices::Certificate(certificate.parsed().clone()))
             .map_err(failed)?;
     }
     data.add_signer_info::<SigningKey, DerSignature>(info)
@@ -123,12 +126,6 @@ pub enum CmsFinding {
     /// The signed attributes name another certificate.
     #[error("the signature was made for another certificate than the one in the file")]
     OtherCertificate,
-    /// The certificate must not be used for signatures.
-    #[error("the signer's certificate is not meant for signatures")]
-    Usage,
-    /// No authority's certificate that vouches for the signer's.
-    #[error("no authority in the file vouches for the signer's certificate")]
-    NoAuthority,
 }
 
 /// What a message says once looked at.
@@ -138,8 +135,8 @@ pub struct CmsSeen {
     pub findings: Vec<CmsFinding>,
     /// The signer's certificate.
     pub leaf: Option<Certificate>,
-    /// The authority whose key signed it.
-    pub root: Option<Certificate>,
+    /// The other certificates in the message: whose word they are worth is for the caller to find out.
+    pub others: Vec<Certificate>,
     /// Whether a time is among the signed attributes (baseline B-B of PAdES has none).
     pub signing_time: bool,
 }
@@ -172,26 +169,33 @@ fn look(bytes: &[u8], digest: &[u8; 32], seen: &mut CmsSeen) -> Result<(), CmsFi
     let [signer] = data.signer_infos.0.as_slice() else {
         return Err(Unreadable("it has not exactly one signer"));
     };
-    let certificates: Vec<Certificate> = data
+    let certificates = data
         .certificates
         .iter()
         .flat_map(|set| set.0.iter())
         .filter_map(|choice| match choice {
-            CertificateChoices::Certificate(certificate) => Some(certificate.clone()),
+            CertificateChoices::Certificate(certificate) => certificate.to_der().ok(),
             CertificateChoices::Other(_) => None,
         })
-        .collect();
-    seen.leaf = certificates
-        .iter()
-        .find(|certificate| is_signer(signer, certificate))
-        .cloned();
+        .filter_map(|der| Certificate::from_der(&der).ok());
+    let (leaf, others): (Vec<Certificate>, _) = certificates.partition(|one| is_signer(signer, one));
+    seen.leaf = leaf.into_iter().next();
+    seen.others = others;
+    check_algorithms(signer)?;
     check_attributes(signer, digest, seen)?;
     let leaf = seen.leaf.clone().ok_or(CmsFinding::NoCertificate)?;
     check_signature(signer, &leaf, seen);
-    check_usage(&leaf, seen);
-    seen.root = certificates.into_iter().find(|root| vouches(root, &leaf));
-    if seen.root.is_none() {
-        seen.findings.push(CmsFinding::NoAuthority);
+    Ok(())
+}
+
+fn check_algorithms(signer: &SignerInfo) -> Result<(), CmsFinding> {
+    for (found, known) in [
+        (signer.digest_alg.oid, ID_SHA_256),
+        (signer.signature_algorithm.oid, ECDSA_WITH_SHA_256),
+    ] {
+        if found != known {
+            return Err(CmsFinding::Algorithm(found));
+        }
     }
     Ok(())
 }
@@ -199,17 +203,14 @@ fn look(bytes: &[u8], digest: &[u8; 32], seen: &mut CmsSeen) -> Result<(), CmsFi
 fn is_signer(signer: &SignerInfo, certificate: &Certificate) -> bool {
     match &signer.sid {
         SignerIdentifier::IssuerAndSerialNumber(id) => {
-            id.issuer == certificate.tbs_certificate.issuer
-                && id.serial_number == certificate.tbs_certificate.serial_number
+            let named = &certificate.parsed().tbs_certificate;
+            id.issuer == named.issuer && id.serial_number == named.serial_number
         }
         SignerIdentifier::SubjectKeyIdentifier(_) => false,
     }
 }
 
 fn check_attributes(signer: &SignerInfo, digest: &[u8; 32], seen: &mut CmsSeen) -> Result<(), CmsFinding> {
-    if signer.digest_alg.oid != ID_SHA_256 {
-        return Err(CmsFinding::Algorithm(signer.digest_alg.oid));
-    }
     if signer.signed_attrs.is_none() {
         return Err(CmsFinding::Attribute("signed attributes"));
     }
@@ -229,11 +230,7 @@ fn check_attributes(signer: &SignerInfo, digest: &[u8; 32], seen: &mut CmsSeen) 
             .findings
             .push(CmsFinding::Attribute("reference to the signer's certificate")),
         Some(named) => {
-            let actual = seen
-                .leaf
-                .as_ref()
-                .and_then(|leaf| leaf.to_der().ok())
-                .map(Sha256::digest);
+            let actual = seen.leaf.as_ref().map(|leaf| Sha256::digest(leaf.der()));
             if actual.is_some_and(|actual| actual.as_slice() != named) {
                 seen.findings.push(CmsFinding::OtherCertificate);
             }
@@ -285,64 +282,23 @@ fn first_of(bytes: &[u8]) -> Option<Any> {
 }
 
 fn check_signature(signer: &SignerInfo, leaf: &Certificate, seen: &mut CmsSeen) {
-    let algorithm = signer.signature_algorithm.oid;
-    let (Some(key), true) = (public_key(leaf), algorithm == ECDSA_WITH_SHA_256) else {
-        seen.findings.push(CmsFinding::Algorithm(algorithm));
-        return;
-    };
     // RFC 5652, 5.4: signed as an explicit SET OF, not with the implicit tag under which it is stored.
     let signed = signer
         .signed_attrs
         .as_ref()
         .and_then(|attributes| attributes.to_der().ok());
     let signature = Signature::from_der(signer.signature.as_bytes()).ok();
-    let sound = matches!((signed, signature), (Some(signed), Some(signature)) if key.verify(&signed, &signature).is_ok());
+    let sound = match (signed, signature) {
+        (Some(signed), Some(signature)) => leaf
+            .public_key()
+            .verifying_key()
+            .verify(&signed, &signature)
+            .is_ok(),
+        _ => false,
+    };
     if !sound {
         seen.findings.push(CmsFinding::Signature);
     }
-}
-
-fn check_usage(leaf: &Certificate, seen: &mut CmsSeen) {
-    let fit = match leaf.tbs_certificate.get::<KeyUsage>() {
-        Ok(Some((_, usage))) => usage.digital_signature() || usage.non_repudiation(),
-        Ok(None) => true,
-        Err(_) => false,
-    };
-    if !fit {
-        seen.findings.push(CmsFinding::Usage);
-    }
-}
-
-/// Whether `root` is an authority whose key signed `leaf`, and signed itself.
-fn vouches(root: &Certificate, leaf: &Certificate) -> bool {
-    let body = &root.tbs_certificate;
-    let authority = matches!(body.get::<BasicConstraints>(), Ok(Some((_, constraints))) if constraints.ca);
-    authority
-        && body.subject == leaf.tbs_certificate.issuer
-        && body.subject == body.issuer
-        && signed_by(leaf, root)
-        && signed_by(root, root)
-}
-
-fn signed_by(certificate: &Certificate, issuer: &Certificate) -> bool {
-    let signed = || {
-        let key = public_key(issuer)?;
-        let body = certificate.tbs_certificate.to_der().ok()?;
-        let signature = Signature::from_der(certificate.signature.as_bytes()?).ok()?;
-        key.verify(&body, &signature).ok()
-    };
-    certificate.signature_algorithm.oid == ECDSA_WITH_SHA_256 && signed().is_some()
-}
-
-/// The certificate's key, if it is one on P-256.
-pub fn public_key(certificate: &Certificate) -> Option<VerifyingKey> {
-    use p256::pkcs8::DecodePublicKey as _;
-    let der = certificate
-        .tbs_certificate
-        .subject_public_key_info
-        .to_der()
-        .ok()?;
-    VerifyingKey::from_public_key_der(&der).ok()
 }
 
 /// Cuts the message at the length that its own first bytes tell; the rest must be zeros.

@@ -1,18 +1,9 @@
 //! The engine as a whole: a document with everything on it, made twice, signed, damaged, looked at.
 
 use std::collections::BTreeMap;
-use std::str::FromStr as _;
-
-use der::{Decode as _, Encode as _};
-use p256::ecdsa::{DerSignature, SigningKey, VerifyingKey};
-use spki::{EncodePublicKey as _, SubjectPublicKeyInfoOwned};
-use x509_cert::builder::{Builder as _, CertificateBuilder, Profile};
-use x509_cert::name::Name;
-use x509_cert::serial_number::SerialNumber;
-use x509_cert::time::{Time, Validity};
 
 use super::attach::{Attachment, EVIDENCE_NAME};
-use super::cms::{CmsFinding, Signer};
+use super::cms::Signer;
 use super::finish::{About, write};
 use super::flow::{BODY, Cell, Column, Field, Flow, Picture, STRONG, TitleBlock, wrap};
 use super::fonts::{Fonts, Weight};
@@ -21,6 +12,8 @@ use super::marks::Mark;
 use super::page::Style;
 use super::paper::{Jpeg, Paper};
 use super::sign::{Statement, prepare, sign};
+use crate::identity::seeded::SeededRng;
+use crate::identity::{Authority, Certificate, SigningIdentity};
 use crate::time::Timestamp;
 
 /// 2026-11-25 14:30 UTC.
@@ -184,66 +177,47 @@ pub(super) fn sample(draft: bool) -> Vec<u8> {
     write(paper, &fonts, &about, evidence).unwrap()
 }
 
-struct Authority {
-    root: Vec<u8>,
-    leaf: Vec<u8>,
-    key: SigningKey,
+struct People {
+    root: Certificate,
+    leaf: Certificate,
+    key: SigningIdentity,
 }
 
-/// A throwaway authority and one person under it; `seed` makes another one.
-fn authority(seed: u8) -> Authority {
-    let root_key = SigningKey::from_slice(&[seed; 32]).unwrap();
-    let key = SigningKey::from_slice(&[seed + 1; 32]).unwrap();
-    let name = |text: &str| Name::from_str(text).unwrap();
-    let spki = |key: &SigningKey| {
-        let der = VerifyingKey::from(key).to_public_key_der().unwrap();
-        SubjectPublicKeyInfoOwned::from_der(der.as_bytes()).unwrap()
-    };
-    let validity = || Validity {
-        not_before: utc(time_of(2026)),
-        not_after: utc(time_of(2036)),
-    };
-    let issuer = name(&format!("CN=Fallow Lane authority {seed},O=Invented Homes"));
-    let root = CertificateBuilder::new(
-        Profile::Root,
-        SerialNumber::from(1_u32),
-        validity(),
-        issuer.clone(),
-        spki(&root_key),
-        &root_key,
-    )
-    .unwrap()
-    .build::<DerSignature>()
-    .unwrap();
-    let profile = Profile::Leaf {
-        issuer,
-        enable_key_agreement: false,
-        enable_key_encipherment: false,
-    };
-    let leaf = CertificateBuilder::new(
-        profile,
-        SerialNumber::from(2_u32),
-        validity(),
-        name("CN=R. Quality,O=Invented Homes"),
-        spki(&key),
-        &root_key,
-    )
-    .unwrap()
-    .build::<DerSignature>()
-    .unwrap();
-    Authority {
-        root: root.to_der().unwrap(),
-        leaf: leaf.to_der().unwrap(),
-        key,
+impl People {
+    fn signer(&self) -> Signer<'_> {
+        Signer {
+            key: &self.key,
+            leaf: &self.leaf,
+            root: &self.root,
+        }
     }
 }
 
-fn time_of(year: u16) -> der::DateTime {
-    der::DateTime::new(year, 1, 1, 0, 0, 0).unwrap()
-}
-
-fn utc(time: der::DateTime) -> Time {
-    Time::UtcTime(der::asn1::UtcTime::from_date_time(time).unwrap())
+/// A throwaway authority and one person under it; another seed makes another one. Valid in the years 2026 to 2035.
+fn people(seed: &str) -> People {
+    let mut rng = SeededRng::new(seed);
+    let (from, until) = (
+        Timestamp::new(1_767_225_600_000, 0).unwrap(),
+        Timestamp::new(2_082_758_399_000, 0).unwrap(),
+    );
+    let authority_key = SigningIdentity::generate(&mut rng);
+    let authority = Authority::found("Fallow Lane (invented)", from, until, authority_key, &mut rng).unwrap();
+    let key = SigningIdentity::generate(&mut rng);
+    let leaf = authority
+        .issue(
+            "R. Quality",
+            "quality manager",
+            key.public(),
+            from,
+            until,
+            &mut rng,
+        )
+        .unwrap();
+    People {
+        root: authority.root().clone(),
+        leaf,
+        key,
+    }
 }
 
 fn statement() -> Statement {
@@ -263,12 +237,8 @@ fn statement() -> Statement {
 }
 
 fn signed() -> Vec<u8> {
-    let people = authority(7);
-    let signer = Signer {
-        key: &people.key,
-        leaf: &people.leaf,
-        root: &people.root,
-    };
+    let people = people("one");
+    let signer = people.signer();
     sign(sample(false), &Fonts::shipped(), &signer, &statement()).unwrap()
 }
 
@@ -292,7 +262,7 @@ fn a_signed_document_is_sound_and_says_who() {
     let words = seen.signature.as_ref().unwrap();
     assert_eq!((words.name.as_str(), words.time), ("R. Quality", Some(when())));
     assert_eq!(seen.evidence.as_deref(), Some(br#"{"invented":true}"#.as_slice()));
-    assert_eq!(seen.root.as_ref().unwrap().to_der().unwrap(), authority(7).root);
+    assert_eq!(seen.root, Some(people("one").root));
     let unsigned = sample(false);
     assert_eq!(&whole[..seen.unsigned.unwrap()], unsigned.as_slice());
     let photos: BTreeMap<_, _> = seen.photos.into_iter().collect();
@@ -358,12 +328,8 @@ fn appended_bytes_are_counted() {
 
 #[test]
 fn a_second_signature_on_top_is_named() {
-    let people = authority(40);
-    let signer = Signer {
-        key: &people.key,
-        leaf: &people.leaf,
-        root: &people.root,
-    };
+    let people = people("two");
+    let signer = people.signer();
     let twice = sign(signed(), &Fonts::shipped(), &signer, &statement()).unwrap();
     let names = names(&inspect(&twice));
     assert!(
@@ -374,17 +340,14 @@ fn a_second_signature_on_top_is_named() {
 
 #[test]
 fn a_leaf_of_another_authority_has_nobody_to_vouch() {
-    let (people, strangers) = (authority(7), authority(40));
+    let (people, strangers) = (people("one"), people("two"));
     let signer = Signer {
         key: &people.key,
         leaf: &people.leaf,
         root: &strangers.root,
     };
     let bytes = sign(sample(false), &Fonts::shipped(), &signer, &statement()).unwrap();
-    assert_eq!(
-        inspect(&bytes).findings,
-        [Finding::Message(CmsFinding::NoAuthority)]
-    );
+    assert_eq!(inspect(&bytes).findings, [Finding::NoAuthority]);
     let signer = Signer {
         key: &strangers.key,
         leaf: &people.leaf,
@@ -395,15 +358,11 @@ fn a_leaf_of_another_authority_has_nobody_to_vouch() {
 
 #[test]
 fn a_time_outside_of_the_certificate_is_named() {
-    let people = authority(7);
-    let signer = Signer {
-        key: &people.key,
-        leaf: &people.leaf,
-        root: &people.root,
-    };
+    let people = people("one");
+    let signer = people.signer();
     // One second before 2026, when the certificate begins, and the first second of it.
     for (ms, wanted) in [
-        (1_767_225_599_000, vec!["certificate-validity"]),
+        (1_767_225_599_000, vec!["certificate"]),
         (1_767_225_600_000, vec![]),
     ] {
         let says = Statement {

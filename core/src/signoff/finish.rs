@@ -44,7 +44,7 @@ pub fn write(
     attachment: Attachment,
 ) -> Result<Vec<u8>, WriteFault> {
     let mut document = paper.into_document(fonts);
-    document.version = "1.7".to_owned();
+    "1.7".clone_into(&mut document.version);
     let mut catalog = Dictionary::from_iter([
         ("Type", Object::from("Catalog")),
         ("Pages", pages(&document)),

@@ -6,14 +6,13 @@
 
 use std::ops::Range;
 
-use der::Encode as _;
 use lopdf::{Dictionary, Document, LoadOptions, Object};
 use sha2::{Digest as _, Sha256};
-use x509_cert::Certificate;
 
 use super::attach::{ExtractFault, dictionary, extract, resolve};
 use super::cms::{self, CmsFinding};
 use super::sign::position;
+use crate::identity::{Certificate, CertificateVerdict};
 use crate::time::Timestamp;
 
 /// The largest file that is looked at.
@@ -66,9 +65,12 @@ pub enum Finding {
     /// The stated time is missing or no time.
     #[error("the signature does not say when it was made")]
     Time,
-    /// Signed before the certificate began or after it ended.
-    #[error("the certificate was not valid at the time that the signature states")]
-    Validity,
+    /// No authority's certificate that vouches for the signer's.
+    #[error("no authority in the file vouches for the signer's certificate")]
+    NoAuthority,
+    /// The authority is there, but the signer's certificate does not hold against it.
+    #[error("{0}")]
+    Certificate(&'static str),
     /// No evidence.
     #[error(transparent)]
     Evidence(#[from] ExtractFault),
@@ -111,13 +113,11 @@ impl Finding {
             Self::Uncovered => "bytes-uncovered",
             Self::Message(CmsFinding::Altered) => "altered",
             Self::Message(CmsFinding::Signature) => "signature-wrong",
-            Self::Message(CmsFinding::NoAuthority) => "no-authority",
-            Self::Message(CmsFinding::OtherCertificate | CmsFinding::NoCertificate | CmsFinding::Usage) => {
-                "certificate"
-            }
+            Self::Message(CmsFinding::OtherCertificate | CmsFinding::NoCertificate) => "certificate",
             Self::Message(_) => "signature-unreadable",
             Self::Time => "no-time",
-            Self::Validity => "certificate-validity",
+            Self::NoAuthority => "no-authority",
+            Self::Certificate(_) => "certificate",
             Self::Evidence(ExtractFault::Missing) => "evidence-missing",
             Self::Evidence(ExtractFault::Unpack) => "evidence-unpack",
         }
@@ -156,14 +156,6 @@ pub struct Words {
     pub location: String,
     /// Stated time.
     pub time: Option<Timestamp>,
-}
-
-impl Inspection {
-    /// SHA-256 of the authority's certificate.
-    pub fn fingerprint(&self) -> Option<[u8; 32]> {
-        let der = self.root.as_ref()?.to_der().ok()?;
-        Some(Sha256::digest(der).into())
-    }
 }
 
 /// Looks at a file.
@@ -233,9 +225,8 @@ fn look(bytes: &[u8], seen: &mut Inspection) -> Result<(), Finding> {
         .extend(message.findings.into_iter().map(Finding::Message));
     seen.unsigned = unsigned_length(bytes, gap.end);
     seen.gap = Some(gap);
-    check_time(seen, message.leaf.as_ref());
     seen.leaf = message.leaf;
-    seen.root = message.root;
+    check_certificate(seen, message.others);
     Ok(())
 }
 
@@ -361,19 +352,23 @@ fn parse_date(text: &str) -> Option<Timestamp> {
     Timestamp::new(utc_ms, offset)
 }
 
-fn check_time(seen: &mut Inspection, leaf: Option<&Certificate>) {
+/// Finds the authority that vouches for the signer at the time that the signature states.
+fn check_certificate(seen: &mut Inspection, others: Vec<Certificate>) {
     let Some(time) = seen.signature.as_ref().and_then(|words| words.time) else {
         seen.findings.push(Finding::Time);
         return;
     };
-    let Some(leaf) = leaf else { return };
-    let validity = &leaf.tbs_certificate.validity;
-    let seconds = u64::try_from(time.utc_ms / 1000).unwrap_or(0);
-    let from = validity.not_before.to_unix_duration().as_secs();
-    let to = validity.not_after.to_unix_duration().as_secs();
-    if !(from..=to).contains(&seconds) {
-        seen.findings.push(Finding::Validity);
+    let Some(leaf) = &seen.leaf else { return };
+    for root in others {
+        match leaf.check_against(&root, time) {
+            CertificateVerdict::Good => {}
+            CertificateVerdict::Unknown => continue,
+            CertificateVerdict::Bad(why) => seen.findings.push(Finding::Certificate(why)),
+        }
+        seen.root = Some(root);
+        return;
     }
+    seen.findings.push(Finding::NoAuthority);
 }
 
 /// Photographs that the pages may use, as they stand in the file.

@@ -128,7 +128,7 @@ fn frame_header(bytes: &[u8]) -> Result<(u32, u32, u8), JpegFault> {
                 return Ok((width, height, *components));
             }
             0xc3 | 0xc5..=0xc7 | 0xc9..=0xcb | 0xcd..=0xcf => return Err(JpegFault::Coding),
-            0xd8 | 0xd9 | 0xda => return Err(JpegFault::NotJpeg),
+            0xd8..=0xda => return Err(JpegFault::NotJpeg),
             _ => {
                 let [l1, l0, ..] = after else {
                     return Err(JpegFault::NotJpeg);

@@ -108,7 +108,7 @@ pub fn prepare(unsigned: Vec<u8>, fonts: &Fonts, says: &Statement) -> Result<Pre
         .and_then(Object::as_reference)
         .map_err(SignFault::Document)?;
     let mut update = IncrementalDocument::create_from(unsigned, document);
-    update.new_document.version = "1.7".to_owned();
+    "1.7".clone_into(&mut update.new_document.version);
     for id in [page_id, root_id] {
         update
             .opt_clone_object_to_new_document(id)

@@ -17,11 +17,11 @@ pub fn profile() -> Vec<u8> {
     let tags: [(&[u8; 4], Vec<u8>); 10] = [
         (b"desc", text("sRGB IEC 61966-2-1")),
         (b"cprt", text("No copyright claimed; made from published figures")),
-        (b"wtpt", numbers(b"XYZ ", &D50)),
-        (b"chad", numbers(b"sf32", &BRADFORD)),
-        (b"rXYZ", numbers(b"XYZ ", &COLOURANTS[0])),
-        (b"gXYZ", numbers(b"XYZ ", &COLOURANTS[1])),
-        (b"bXYZ", numbers(b"XYZ ", &COLOURANTS[2])),
+        (b"wtpt", numbers(*b"XYZ ", &D50)),
+        (b"chad", numbers(*b"sf32", &BRADFORD)),
+        (b"rXYZ", numbers(*b"XYZ ", &COLOURANTS[0])),
+        (b"gXYZ", numbers(*b"XYZ ", &COLOURANTS[1])),
+        (b"bXYZ", numbers(*b"XYZ ", &COLOURANTS[2])),
         (b"rTRC", curve.clone()),
         (b"gTRC", curve.clone()),
         (b"bTRC", curve),
@@ -61,7 +61,7 @@ fn header(size: u32) -> Vec<u8> {
     out
 }
 
-fn numbers(kind: &[u8; 4], values: &[i32]) -> Vec<u8> {
+fn numbers(kind: [u8; 4], values: &[i32]) -> Vec<u8> {
     let mut out = kind.to_vec();
     out.extend([0; 4]);
     out.extend(values.iter().flat_map(|value| value.to_be_bytes()));
