@@ -133,11 +133,11 @@ fn margins_are_signed_distances_to_the_nearest_limit() {
     }
 }
 
-/// Published and derived probabilities: tests/data/conformity.json names its sources.
+/// Published and derived probabilities: tests/data/published/conformity.json names its sources.
 #[test]
 fn probabilities_agree_with_jcgm_106() {
     let data: serde_json::Value =
-        serde_json::from_str(include_str!("../../tests/data/conformity.json")).unwrap();
+        serde_json::from_str(include_str!("../../../tests/data/published/conformity.json")).unwrap();
     for example in data["examples"].as_array().unwrap() {
         // The examples are in °C and other units; a probability only knows ratios, so their numbers serve as mm.
         let at = |key: &str| example.get(key).map(|number| mm(&number.to_string()));

@@ -17,7 +17,7 @@ use super::{Faults, segment, toml_tree};
 use crate::quantity::check_unit;
 
 /// The largest document that is read, in bytes.
-pub const MAX_BYTES: usize = 8 << 20;
+pub const MAX_BYTES: usize = 32 << 20;
 /// The deepest nesting of lists and objects that is read.
 pub const MAX_DEPTH: usize = 32;
 

@@ -150,7 +150,7 @@ fn deep_and_large_text_is_refused() {
     let faults = read_json::<Sheet>(&" ".repeat(MAX_BYTES + 1))
         .unwrap_err()
         .to_string();
-    assert_eq!(faults, "1:1: the text is larger than 8 MiB");
+    assert_eq!(faults, "1:1: the text is larger than 32 MiB");
 }
 
 #[test]

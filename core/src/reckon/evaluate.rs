@@ -5,7 +5,11 @@ pub(super) fn evaluate(formula: &str) -> Result<f64, String> {
     let mut reader = Reader { rest: formula };
     let value = reader.sum()?;
     reader.skip();
-    if reader.rest.is_empty() { Ok(value) } else { Err(format!("left over: {}", reader.rest)) }
+    if reader.rest.is_empty() {
+        Ok(value)
+    } else {
+        Err(format!("left over: {}", reader.rest))
+    }
 }
 
 struct Reader<'f> {
@@ -19,7 +23,10 @@ impl Reader<'_> {
 
     fn eat(&mut self, sign: &str) -> bool {
         self.skip();
-        self.rest.strip_prefix(sign).map(|rest| self.rest = rest).is_some()
+        self.rest
+            .strip_prefix(sign)
+            .map(|rest| self.rest = rest)
+            .is_some()
     }
 
     fn sum(&mut self) -> Result<f64, String> {
@@ -49,13 +56,21 @@ impl Reader<'_> {
     }
 
     fn sign(&mut self) -> Result<f64, String> {
-        if self.eat("-") { Ok(-self.sign()?) } else { self.atom() }
+        if self.eat("-") {
+            Ok(-self.sign()?)
+        } else {
+            self.atom()
+        }
     }
 
     fn atom(&mut self) -> Result<f64, String> {
         if self.eat("(") {
             let value = self.sum()?;
-            return if self.eat(")") { Ok(value) } else { Err(format!("no closing bracket at {}", self.rest)) };
+            return if self.eat(")") {
+                Ok(value)
+            } else {
+                Err(format!("no closing bracket at {}", self.rest))
+            };
         }
         for name in ["sqrt", "max", "min", "abs"] {
             if self.eat(name) {
@@ -73,7 +88,10 @@ impl Reader<'_> {
             .rest
             .char_indices()
             .take_while(|(at, c)| {
-                c.is_ascii_digit() || *c == '.' || *c == 'e' || (*c == '-' && *at > 0 && self.rest[..*at].ends_with('e'))
+                c.is_ascii_digit()
+                    || *c == '.'
+                    || *c == 'e'
+                    || (*c == '-' && *at > 0 && self.rest[..*at].ends_with('e'))
             })
             .count();
         let (digits, rest) = self.rest.split_at(end);
@@ -89,7 +107,11 @@ impl Reader<'_> {
         while self.eat(",") {
             values.push(self.sum()?);
         }
-        if self.eat(")") { Ok(values) } else { Err(format!("no closing bracket at {}", self.rest)) }
+        if self.eat(")") {
+            Ok(values)
+        } else {
+            Err(format!("no closing bracket at {}", self.rest))
+        }
     }
 }
 

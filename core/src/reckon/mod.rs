@@ -62,7 +62,10 @@ impl ReckoningName {
 
     /// What can be done with it.
     pub fn reckoning(self) -> &'static Reckoning {
-        RECKONINGS.iter().find(|reckoning| reckoning.name == self).expect("BUG: every name has its reckoning")
+        RECKONINGS
+            .iter()
+            .find(|reckoning| reckoning.name == self)
+            .expect("BUG: every name has its reckoning")
     }
 }
 
@@ -177,7 +180,10 @@ where
 {
     let output = reckon(&read_json::<I>(text)?)?;
     let text = serde_json::to_string_pretty(&output).expect("BUG: an output is plain data");
-    Ok(Reckoned { text, working: working(&output).clone() })
+    Ok(Reckoned {
+        text,
+        working: working(&output).clone(),
+    })
 }
 
 /// Input and output in one schema; parts are written out in place, so that either can be used on its own.
@@ -188,8 +194,11 @@ fn schema_as<I: JsonSchema, O: JsonSchema>(name: ReckoningName) -> Value {
             settings.meta_schema = None;
         });
         let generator = settings.into_generator();
-        let schema =
-            if for_output { generator.into_root_schema_for::<O>() } else { generator.into_root_schema_for::<I>() };
+        let schema = if for_output {
+            generator.into_root_schema_for::<O>()
+        } else {
+            generator.into_root_schema_for::<I>()
+        };
         schema.to_value()
     };
     json!({
@@ -221,12 +230,21 @@ pub struct Finding {
 impl Finding {
     /// A rule kept, broken or open.
     pub fn new(rule: &str, verdict: Verdict, reason: impl Into<String>, source: &str) -> Self {
-        Self { rule: rule.to_owned(), verdict, reason: reason.into(), source: source.to_owned(), caution: false }
+        Self {
+            rule: rule.to_owned(),
+            verdict,
+            reason: reason.into(),
+            source: source.to_owned(),
+            caution: false,
+        }
     }
 
     /// Something to mind.
     pub fn caution(rule: &str, reason: impl Into<String>, source: &str) -> Self {
-        Self { caution: true, ..Self::new(rule, Verdict::Conforming, reason, source) }
+        Self {
+            caution: true,
+            ..Self::new(rule, Verdict::Conforming, reason, source)
+        }
     }
 
     /// The instrument's uncertainty leaves no reading that could be accepted (JCGM 106:2012).
@@ -234,7 +252,9 @@ impl Finding {
         Self::new(
             "instrument too coarse for this limit",
             Verdict::Undetermined,
-            format!("the uncertainty is more than half of {limit}, so no reading can be accepted: use a better instrument"),
+            format!(
+                "the uncertainty is more than half of {limit}, so no reading can be accepted: use a better instrument"
+            ),
             crate::working::JCGM_106,
         )
     }
@@ -242,7 +262,10 @@ impl Finding {
 
 /// Verdicts of findings that decide something.
 fn deciding(findings: &[Finding]) -> impl Iterator<Item = Verdict> {
-    findings.iter().filter(|finding| !finding.caution).map(|finding| finding.verdict)
+    findings
+        .iter()
+        .filter(|finding| !finding.caution)
+        .map(|finding| finding.verdict)
 }
 
 /// Names that stand twice, each at its second place: `/points/3/point`.
@@ -250,7 +273,10 @@ fn refuse_twins<'n>(list: &str, key: &str, names: impl Iterator<Item = &'n str>,
     let mut first: HashMap<&str, usize> = HashMap::new();
     for (index, name) in names.enumerate() {
         if let Some(earlier) = first.get(name) {
-            faults.add(format!("{list}/{index}/{key}"), format!("{name:?} stands already at {list}/{earlier}"));
+            faults.add(
+                format!("{list}/{index}/{key}"),
+                format!("{name:?} stands already at {list}/{earlier}"),
+            );
         } else {
             first.insert(name, index);
         }

@@ -16,7 +16,10 @@ fn cases() -> Vec<(String, Value)> {
         .filter(|path| path.extension().is_some_and(|extension| extension == "json"))
         .map(|path| {
             let text = std::fs::read_to_string(&path).unwrap();
-            (path.file_name().unwrap().to_string_lossy().into_owned(), serde_json::from_str(&text).unwrap())
+            (
+                path.file_name().unwrap().to_string_lossy().into_owned(),
+                serde_json::from_str(&text).unwrap(),
+            )
         })
         .collect();
     cases.sort_by(|one, other| one.0.cmp(&other.0));
@@ -24,31 +27,55 @@ fn cases() -> Vec<(String, Value)> {
 }
 
 fn reckoning_of(case: &Value) -> &'static Reckoning {
-    case["reckoning"].as_str().unwrap().parse::<ReckoningName>().unwrap().reckoning()
+    case["reckoning"]
+        .as_str()
+        .unwrap()
+        .parse::<ReckoningName>()
+        .unwrap()
+        .reckoning()
 }
 
 /// Every step of a working repeats: its formula gives its value, and it names a source.
 pub(super) fn repeat(working: &Working) {
     assert!(!working.0.is_empty());
     for step in &working.0 {
-        let Step { step: what, formula, value, source, .. } = step;
+        let Step {
+            step: what,
+            formula,
+            value,
+            source,
+            ..
+        } = step;
         assert!(!what.is_empty() && !source.is_empty(), "{step:?}");
         let found = evaluate(formula).unwrap_or_else(|error| panic!("{what}: {formula}: {error}"));
         let value: f64 = value.as_str().parse().unwrap();
-        assert!((found - value).abs() <= 1e-6 * value.abs().max(1.0), "{what}: {formula} = {found}, not {value}");
+        assert!(
+            (found - value).abs() <= 1e-6 * value.abs().max(1.0),
+            "{what}: {formula} = {found}, not {value}"
+        );
     }
 }
 
 #[test]
 fn case_files_reckon_as_their_source_says() {
     for (file, case) in cases() {
-        let output = reckoning_of(&case).run(&case["input"].to_string()).unwrap_or_else(|faults| panic!("{file}: {faults}"));
+        let output = reckoning_of(&case)
+            .run(&case["input"].to_string())
+            .unwrap_or_else(|faults| panic!("{file}: {faults}"));
         for (pointer, expect) in case["expect"].as_object().unwrap() {
-            let found = output.pointer(pointer).unwrap_or_else(|| panic!("{file}: no {pointer}"));
+            let found = output
+                .pointer(pointer)
+                .unwrap_or_else(|| panic!("{file}: no {pointer}"));
             match (expect.as_f64(), found.as_f64()) {
                 (Some(expect), Some(found)) => {
-                    let tolerance = case.pointer("/tolerance").and_then(|all| all.get(pointer)).and_then(Value::as_f64);
-                    assert!((found - expect).abs() <= tolerance.unwrap_or(1e-9), "{file} {pointer}: {found}");
+                    let tolerance = case
+                        .pointer("/tolerance")
+                        .and_then(|all| all.get(pointer))
+                        .and_then(Value::as_f64);
+                    assert!(
+                        (found - expect).abs() <= tolerance.unwrap_or(1e-9),
+                        "{file} {pointer}: {found}"
+                    );
                 }
                 _ => assert_eq!(found, expect, "{file} {pointer}"),
             }
@@ -89,10 +116,16 @@ fn schemas_accept_the_cases_and_what_comes_of_them() {
         for part in ["input", "output"] {
             let schema = &schema["properties"][part];
             assert_eq!(schema["type"], "object", "{file}");
-            let document =
-                if part == "input" { case["input"].clone() } else { reckoning.run(&case["input"].to_string()).unwrap() };
+            let document = if part == "input" {
+                case["input"].clone()
+            } else {
+                reckoning.run(&case["input"].to_string()).unwrap()
+            };
             let validator = jsonschema::draft202012::new(schema).unwrap();
-            let errors: Vec<String> = validator.iter_errors(&document).map(|error| error.to_string()).collect();
+            let errors: Vec<String> = validator
+                .iter_errors(&document)
+                .map(|error| error.to_string())
+                .collect();
             assert!(errors.is_empty(), "{file} {part}: {errors:?}");
         }
     }
@@ -110,26 +143,46 @@ fn hostile_values_are_refused_at_their_place_and_never_panic() {
         let mut pointers = Vec::new();
         places(&case["input"], "", &mut pointers);
         for pointer in &pointers {
-            for wrong in ["{\"no\": 1}", "[[[]]]", "true", "\"\\u0000\"", "1e999", "-1e-999", "1e99999999999999999999"] {
+            for wrong in [
+                "{\"no\": 1}",
+                "[[[]]]",
+                "true",
+                "\"\\u0000\"",
+                "1e999",
+                "-1e-999",
+                "1e99999999999999999999",
+            ] {
                 let mut broken = case["input"].clone();
                 *broken.pointer_mut(pointer).unwrap() = serde_json::from_str(wrong).unwrap();
                 match reckoning.run(&broken.to_string()) {
                     // Any text is a name; what names a layer then names none.
                     Ok(_) => assert!(wrong.starts_with('"'), "{file} {pointer} {wrong}"),
                     Err(faults) => {
-                        let named = faults.iter().any(|fault| fault.place.starts_with(pointer.as_str()));
-                        assert!(named || wrong.starts_with('"'), "{file} {pointer} {wrong}: {faults}");
+                        let named = faults
+                            .iter()
+                            .any(|fault| fault.place.starts_with(pointer.as_str()));
+                        assert!(
+                            named || wrong.starts_with('"'),
+                            "{file} {pointer} {wrong}: {faults}"
+                        );
                     }
                 }
             }
             let (parent, key) = pointer.rsplit_once('/').unwrap();
             let mut broken = case["input"].clone();
-            let target = if parent.is_empty() { &mut broken } else { broken.pointer_mut(parent).unwrap() };
+            let target = if parent.is_empty() {
+                &mut broken
+            } else {
+                broken.pointer_mut(parent).unwrap()
+            };
             if let Some(object) = target.as_object_mut() {
                 object.insert("staff".to_owned(), Value::from(1));
                 object.remove(key);
                 let faults = reckoning.run(&broken.to_string()).unwrap_err().to_string();
-                assert!(faults.contains(&format!("{parent}/staff: unknown key")), "{file} {pointer}: {faults}");
+                assert!(
+                    faults.contains(&format!("{parent}/staff: unknown key")),
+                    "{file} {pointer}: {faults}"
+                );
             }
         }
     }
@@ -138,7 +191,11 @@ fn hostile_values_are_refused_at_their_place_and_never_panic() {
 fn places(value: &Value, place: &str, found: &mut Vec<String>) {
     let children: Vec<(String, &Value)> = match value {
         Value::Object(object) => object.iter().map(|(key, child)| (key.clone(), child)).collect(),
-        Value::Array(list) => list.iter().enumerate().map(|(index, child)| (index.to_string(), child)).collect(),
+        Value::Array(list) => list
+            .iter()
+            .enumerate()
+            .map(|(index, child)| (index.to_string(), child))
+            .collect(),
         _ => return,
     };
     for (key, child) in children {
@@ -159,15 +216,20 @@ fn lists_past_their_bound_are_refused() {
     let void = ReckoningName::Void.reckoning();
     assert_eq!(void.run(&input.to_string()).unwrap()["verdict"], "conforming");
     input["ground"].as_array_mut().unwrap().push(point(MAX_POINTS));
-    assert_eq!(void.run(&input.to_string()).unwrap_err().to_string(), "/ground: must have at most 5000 items");
+    assert_eq!(
+        void.run(&input.to_string()).unwrap_err().to_string(),
+        "/ground: must have at most 5000 items"
+    );
 }
 
 /// Boundary triples of a one-sided limit through the text interface, just below, on and just above.
 #[test]
 fn void_on_its_limit_conforms() {
-    for (level, verdict, dig) in
-        [("47.585001", "nonconforming", "0.001"), ("47.585", "conforming", "0"), ("47.584999", "conforming", "0")]
-    {
+    for (level, verdict, dig) in [
+        ("47.585001", "nonconforming", "0.001"),
+        ("47.585", "conforming", "0"),
+        ("47.584999", "conforming", "0"),
+    ] {
         let text = format!(
             r#"{{"lowest_point_m": 47.785, "required_void_mm": 200, "ground": [{{"point": "G", "level_m": {level}}}],
                "decision": {{"rule": "simple", "expanded_uncertainty_mm": 3, "coverage_factor": 2}}}}"#
@@ -180,10 +242,14 @@ fn void_on_its_limit_conforms() {
 
 #[test]
 fn void_guarded_is_dug_until_it_is_accepted() {
-    for (void, verdict, dig) in
-        [("196.999", "nonconforming", "6.001"), ("197", "undetermined", "6"), ("202.999", "undetermined", "0.001"), ("203", "conforming", "0")]
-    {
-        let level = crate::quantity::Length::from_mm(47_785) - crate::quantity::Length::parse_mm(void).unwrap();
+    for (void, verdict, dig) in [
+        ("196.999", "nonconforming", "6.001"),
+        ("197", "undetermined", "6"),
+        ("202.999", "undetermined", "0.001"),
+        ("203", "conforming", "0"),
+    ] {
+        let level =
+            crate::quantity::Length::from_mm(47_785) - crate::quantity::Length::parse_mm(void).unwrap();
         let text = format!(
             r#"{{"lowest_point_m": 47.785, "required_void_mm": 200, "ground": [{{"point": "G", "level_m": {}}}],
                "decision": {{"rule": "guarded", "expanded_uncertainty_mm": 3, "coverage_factor": 2}}}}"#,
@@ -237,14 +303,26 @@ mod build_up_cases {
     #[test]
     fn a_floor_without_its_one_beam_layer_is_refused() {
         for (layers, faults) in [
-            (&[("a", Role::Topping, "80")][..], "/layers: must hold exactly one layer of role beam, holds 0"),
+            (
+                &[("a", Role::Topping, "80")][..],
+                "/layers: must hold exactly one layer of role beam, holds 0",
+            ),
             (
                 &[("a", Role::Beam, "80"), ("b", Role::Beam, "80")],
                 "/layers: must hold exactly one layer of role beam, holds 2",
             ),
-            (&[("a", Role::Beam, "80"), ("b", Role::Overlay, "80")], "/layers/1/role: only bedding may lie below the beam"),
-            (&[("a", Role::Beam, "80"), ("a", Role::Bedding, "8")], "/layers/1/name: \"a\" stands already at /layers/0"),
-            (&[("a", Role::Beam, "-0.001")], "/layers/0/thickness_mm: must be at least 0"),
+            (
+                &[("a", Role::Beam, "80"), ("b", Role::Overlay, "80")],
+                "/layers/1/role: only bedding may lie below the beam",
+            ),
+            (
+                &[("a", Role::Beam, "80"), ("a", Role::Bedding, "8")],
+                "/layers/1/name: \"a\" stands already at /layers/0",
+            ),
+            (
+                &[("a", Role::Beam, "-0.001")],
+                "/layers/0/thickness_mm: must be at least 0",
+            ),
         ] {
             assert_eq!(reckon(&floor(layers, "0")).unwrap_err().to_string(), faults);
         }
@@ -262,11 +340,21 @@ mod limit_cases {
     }
 
     fn number(point: &str, value: &str) -> Reading {
-        Reading { point: point.to_owned(), value_mm: Some(mm(value)), gauge: None, gauge_id: None }
+        Reading {
+            point: point.to_owned(),
+            value_mm: Some(mm(value)),
+            gauge: None,
+            gauge_id: None,
+        }
     }
 
     fn gauge(point: &str, gauge: Gauge) -> Reading {
-        Reading { point: point.to_owned(), value_mm: None, gauge: Some(gauge), gauge_id: Some("G7".to_owned()) }
+        Reading {
+            point: point.to_owned(),
+            value_mm: None,
+            gauge: Some(gauge),
+            gauge_id: Some("G7".to_owned()),
+        }
     }
 
     fn sheet(readings: Vec<Reading>) -> Input {
@@ -288,8 +376,11 @@ mod limit_cases {
         let output = reckon(&input).unwrap();
         let verdicts: Vec<Verdict> = output.readings.iter().map(|reading| reading.verdict).collect();
         assert_eq!(verdicts, [N, C, C, C, C, N]);
-        let margins: Vec<String> =
-            output.readings.iter().map(|reading| reading.margin_mm.unwrap().0.to_mm_text()).collect();
+        let margins: Vec<String> = output
+            .readings
+            .iter()
+            .map(|reading| reading.margin_mm.unwrap().0.to_mm_text())
+            .collect();
         assert_eq!(margins, ["-0.001", "0", "0.001", "0.001", "0", "-0.001"]);
         repeat(&output.working);
     }
@@ -306,7 +397,10 @@ mod limit_cases {
         assert!(output.findings[0].reason.contains("G7"), "{:?}", output.findings);
 
         let output = reckon(&sheet(vec![gauge("1", Gauge::NoGo), number("1", "120")])).unwrap();
-        assert_eq!((output.verdict, output.findings.len()), (Verdict::Nonconforming, 0));
+        assert_eq!(
+            (output.verdict, output.findings.len()),
+            (Verdict::Nonconforming, 0)
+        );
     }
 
     #[test]
@@ -333,9 +427,18 @@ mod limit_cases {
         let mut input = sheet(vec![
             number("1", "1"),
             number("1", "2"),
-            Reading { value_mm: Some(mm("3")), ..gauge("2", Gauge::Go) },
-            Reading { gauge_id: None, ..gauge("3", Gauge::Go) },
-            Reading { gauge: None, ..gauge("4", Gauge::Go) },
+            Reading {
+                value_mm: Some(mm("3")),
+                ..gauge("2", Gauge::Go)
+            },
+            Reading {
+                gauge_id: None,
+                ..gauge("3", Gauge::Go)
+            },
+            Reading {
+                gauge: None,
+                ..gauge("4", Gauge::Go)
+            },
         ]);
         input.most_mm = Some(mm("149.999"));
         let faults = reckon(&input).unwrap_err().to_string();

@@ -82,18 +82,26 @@ fn gas_rules(input: &Input, positions: &[Position], on_plan: Option<&Covered>, f
         let membrane = membrane_above(&input.stack, position)
             .filter(|_| on_plan.is_none_or(|plan| !plan.shows_gas || plan.length > Length::ZERO));
         if let Some(membrane) = membrane {
-            let over = on_plan.filter(|plan| plan.shows_gas).map_or_else(String::new, |plan| {
-                format!(" over {} mm of its way", plan.length.mm_text(0))
-            });
+            let over = on_plan
+                .filter(|plan| plan.shows_gas)
+                .map_or_else(String::new, |plan| {
+                    format!(" over {} mm of its way", plan.length.mm_text(0))
+                });
             findings.push(Finding::new(
                 NO_MEMBRANE_OVER_GAS,
                 Verdict::Nonconforming,
-                format!("the gas pipe {place} lies under {}{over}: escaping gas would be trapped; {REMEDY}", membrane.layer),
+                format!(
+                    "the gas pipe {place} lies under {}{over}: escaping gas would be trapped; {REMEDY}",
+                    membrane.layer
+                ),
                 COMMON_PRACTICE,
             ));
         } else if !in_topping {
             let (verdict, reason) = match &service.document {
-                Some(document) => (Verdict::Conforming, format!("the gas pipe {place} is covered by {document}")),
+                Some(document) => (
+                    Verdict::Conforming,
+                    format!("the gas pipe {place} is covered by {document}"),
+                ),
                 None => (
                     Verdict::Undetermined,
                     format!("the gas pipe {place} waits for the registered gas engineer's document"),
@@ -114,11 +122,9 @@ fn gas_rules(input: &Input, positions: &[Position], on_plan: Option<&Covered>, f
 
 fn membrane_rules(input: &Input, findings: &mut Vec<Finding>) {
     let overlay = input.stack.iter().position(|layer| layer.kind == Kind::Overlay);
-    let above_overlay = input
-        .stack
-        .iter()
-        .enumerate()
-        .find(|(index, layer)| layer.kind == Kind::Membrane && overlay.is_some_and(|overlay| *index < overlay));
+    let above_overlay = input.stack.iter().enumerate().find(|(index, layer)| {
+        layer.kind == Kind::Membrane && overlay.is_some_and(|overlay| *index < overlay)
+    });
     if let Some((_, membrane)) = above_overlay {
         findings.push(Finding::caution(
             "a membrane stays whole",
@@ -126,32 +132,69 @@ fn membrane_rules(input: &Input, findings: &mut Vec<Finding>) {
             COMMON_PRACTICE,
         ));
     }
-    let Some(required) = input.membrane_required else { return };
+    let Some(required) = input.membrane_required else {
+        return;
+    };
     let (word, purpose) = match required {
         Required::Damp => ("damp", Purpose::Damp),
         Required::Gas => ("gas", Purpose::Gas),
     };
     let membranes = || input.stack.iter().filter(|layer| layer.kind == Kind::Membrane);
     let (verdict, reason) = if let Some(found) = membranes().find(|layer| layer.purpose == Some(purpose)) {
-        (Verdict::Conforming, format!("{} is the {word} membrane", found.layer))
+        (
+            Verdict::Conforming,
+            format!("{} is the {word} membrane", found.layer),
+        )
     } else if let Some(unsaid) = membranes().find(|layer| layer.purpose.is_none()) {
-        (Verdict::Undetermined, format!("{} may be the {word} membrane, but its purpose is not stated", unsaid.layer))
-    } else if let Some(gas) = membranes().find(|layer| required == Required::Damp && layer.purpose == Some(Purpose::Gas)) {
-        (Verdict::Undetermined, format!("the designer says whether {} serves against damp as well", gas.layer))
+        (
+            Verdict::Undetermined,
+            format!(
+                "{} may be the {word} membrane, but its purpose is not stated",
+                unsaid.layer
+            ),
+        )
+    } else if let Some(gas) =
+        membranes().find(|layer| required == Required::Damp && layer.purpose == Some(Purpose::Gas))
+    {
+        (
+            Verdict::Undetermined,
+            format!(
+                "the designer says whether {} serves against damp as well",
+                gas.layer
+            ),
+        )
     } else {
-        (Verdict::Nonconforming, format!("no {word} membrane is in the floor"))
+        (
+            Verdict::Nonconforming,
+            format!("no {word} membrane is in the floor"),
+        )
     };
-    findings.push(Finding::new("the membrane asked for is there", verdict, reason, FLOOR_DESIGN));
+    findings.push(Finding::new(
+        "the membrane asked for is there",
+        verdict,
+        reason,
+        FLOOR_DESIGN,
+    ));
 }
 
 fn heating_rule(input: &Input, positions: &[Position], findings: &mut Vec<Finding>) {
-    let Some(overlay) = input.stack.iter().position(|layer| layer.kind == Kind::Overlay) else { return };
-    let layers = input.stack.iter().enumerate().filter(|(_, layer)| layer.kind == Kind::Heating).map(|(index, _)| index);
-    let pipes = input.services.iter().zip(positions).filter(|(service, _)| service.service == ServiceKind::Heating).map(
-        |(_, position)| match position {
+    let Some(overlay) = input.stack.iter().position(|layer| layer.kind == Kind::Overlay) else {
+        return;
+    };
+    let layers = input
+        .stack
+        .iter()
+        .enumerate()
+        .filter(|(_, layer)| layer.kind == Kind::Heating)
+        .map(|(index, _)| index);
+    let pipes = input
+        .services
+        .iter()
+        .zip(positions)
+        .filter(|(service, _)| service.service == ServiceKind::Heating)
+        .map(|(_, position)| match position {
             Position::In(index) | Position::Below(index) => *index,
-        },
-    );
+        });
     let places: Vec<usize> = layers.chain(pipes).collect();
     if places.is_empty() {
         return;
@@ -162,5 +205,10 @@ fn heating_rule(input: &Input, positions: &[Position], findings: &mut Vec<Findin
     } else {
         "heating pipes lie in or below the overlay: move them above it or ask the designer"
     };
-    findings.push(Finding::new("heating pipes lie above the overlay", Verdict::of(above), reason, COMMON_PRACTICE));
+    findings.push(Finding::new(
+        "heating pipes lie above the overlay",
+        Verdict::of(above),
+        reason,
+        COMMON_PRACTICE,
+    ));
 }

@@ -31,25 +31,17 @@ pub(super) struct Parts {
     group: Vec<usize>,
 }
 
+/// The most stretches of wall, end to end, that together cross a part of the floor.
+const LONGEST_CHAIN: usize = 6;
+
 /// Splits an outline along its dividing walls, whatever their order.
 pub(super) fn split(outline: &[Point], walls: &[DividingWall]) -> Result<Parts, Faults> {
     let mut outlines = vec![outline.to_vec()];
     let mut waiting: Vec<usize> = (0..walls.len()).collect();
-    while !waiting.is_empty() {
-        let before = waiting.len();
-        waiting.retain(|index| {
-            let line = &walls[*index].line_mm;
-            let found = outlines.iter().enumerate().find_map(|(part, ring)| Some((part, split_ring(ring, line)?)));
-            if let Some((part, (one, other))) = found {
-                outlines[part] = one;
-                outlines.insert(part + 1, other);
-                return false;
-            }
-            true
-        });
-        if waiting.len() == before {
-            break;
-        }
+    while let Some(crossing) = crossing(&outlines, walls, &waiting) {
+        outlines[crossing.part] = crossing.one;
+        outlines.insert(crossing.part + 1, crossing.other);
+        waiting.retain(|index| !crossing.chain.contains(index));
     }
     let mut faults = Faults::new();
     for index in waiting {
@@ -63,13 +55,76 @@ pub(super) fn split(outline: &[Point], walls: &[DividingWall]) -> Result<Parts, 
     Ok(Parts { outlines, group })
 }
 
+/// Walls, end to end, that split a part in two.
+struct Crossing {
+    chain: Vec<usize>,
+    part: usize,
+    one: Vec<Point>,
+    other: Vec<Point>,
+}
+
+/// The first crossing by as few walls as will do.
+fn crossing(outlines: &[Vec<Point>], walls: &[DividingWall], waiting: &[usize]) -> Option<Crossing> {
+    (1..=LONGEST_CHAIN.min(waiting.len())).find_map(|count| {
+        waiting.iter().find_map(|first| {
+            let line = &walls[*first].line_mm;
+            let back: Vec<Point> = line.iter().rev().copied().collect();
+            extend(outlines, walls, waiting, (&[*first], line), count)
+                .or_else(|| extend(outlines, walls, waiting, (&[*first], &back), count))
+        })
+    })
+}
+
+/// Lengthens a chain to `count` walls and tries it on every part.
+fn extend(
+    outlines: &[Vec<Point>],
+    walls: &[DividingWall],
+    waiting: &[usize],
+    (chain, line): (&[usize], &[Point]),
+    count: usize,
+) -> Option<Crossing> {
+    if chain.len() == count {
+        return outlines.iter().enumerate().find_map(|(part, ring)| {
+            let (one, other) = split_ring(ring, line)?;
+            Some(Crossing {
+                chain: chain.to_vec(),
+                part,
+                one,
+                other,
+            })
+        });
+    }
+    let end = line.last()?;
+    waiting
+        .iter()
+        .filter(|next| !chain.contains(next))
+        .find_map(|next| {
+            let mut further = walls[*next].line_mm.clone();
+            if further.last() == Some(end) {
+                further.reverse();
+            }
+            if further.first() != Some(end) {
+                return None;
+            }
+            let line = [line, &further[1..]].concat();
+            extend(
+                outlines,
+                walls,
+                waiting,
+                (&[chain, &[*next]].concat(), &line),
+                count,
+            )
+        })
+}
+
 /// Joins parts that have an opening between them.
 fn join(outlines: &[Vec<Point>], walls: &[DividingWall]) -> Result<Vec<usize>, Faults> {
     let mut group: Vec<usize> = (0..outlines.len()).collect();
     let mut faults = Faults::new();
     for (index, wall) in walls.iter().enumerate() {
-        let beside: Vec<usize> =
-            (0..outlines.len()).filter(|part| borders(&outlines[*part], &wall.line_mm)).collect();
+        let beside: Vec<usize> = (0..outlines.len())
+            .filter(|part| borders(&outlines[*part], &wall.line_mm))
+            .collect();
         let [one, other] = beside.as_slice() else {
             faults.add(
                 format!("/dividing_walls/{index}/line_mm"),
@@ -99,7 +154,9 @@ fn split_ring(ring: &[Point], line: &[Point]) -> Option<(Vec<Point>, Vec<Point>)
     let inside = &line[1..line.len() - 1];
     let walk = |from: usize, to: usize| {
         let steps = (to + ring.len() - from) % ring.len();
-        (0..=steps).map(|step| ring[(from + step) % ring.len()]).collect::<Vec<Point>>()
+        (0..=steps)
+            .map(|step| ring[(from + step) % ring.len()])
+            .collect::<Vec<Point>>()
     };
     let mut one = walk(from, to);
     one.extend(inside.iter().rev());
@@ -111,7 +168,11 @@ fn split_ring(ring: &[Point], line: &[Point]) -> Option<(Vec<Point>, Vec<Point>)
         polygon::check_outline("", part, &mut faults);
         faults.is_empty() && polygon::twice_area(part).signum() == whole
     };
-    if sound(&one) && sound(&other) { Some((one, other)) } else { None }
+    if sound(&one) && sound(&other) {
+        Some((one, other))
+    } else {
+        None
+    }
 }
 
 /// The ring with this point as a vertex; `None` when it does not lie on the boundary.
@@ -150,16 +211,34 @@ fn borders(ring: &[Point], line: &[Point]) -> bool {
 impl Parts {
     /// Compartments with their openings. Where the floor's openings lie on opposite sides, so must those that each
     /// compartment is joined to, or air does not cross it.
-    pub(super) fn judged(self, input: &Input, opposed: bool, findings: &mut Vec<Finding>) -> Vec<Compartment> {
-        let owner: Vec<Option<usize>> = input.openings.iter().map(|opening| self.owner(input, opening)).collect();
+    pub(super) fn judged(
+        self,
+        input: &Input,
+        opposed: bool,
+        findings: &mut Vec<Finding>,
+    ) -> Vec<Compartment> {
+        let owner: Vec<Option<usize>> = input
+            .openings
+            .iter()
+            .map(|opening| self.owner(input, opening))
+            .collect();
         let mut compartments = Vec::new();
         for (part, outline) in self.outlines.iter().enumerate() {
-            let reached = input.openings.iter().zip(&owner).filter(|(_, owner)| {
-                owner.is_some_and(|owner| self.group[owner] == self.group[part])
-            });
+            let reached = input
+                .openings
+                .iter()
+                .zip(&owner)
+                .filter(|(_, owner)| owner.is_some_and(|owner| self.group[owner] == self.group[part]));
             let sides = vented(reached.map(|(opening, _)| opening));
-            let crossed = if opposed { any_opposite(input, &sides) } else { !sides.is_empty() };
-            let own = (0u32..).zip(&owner).filter(|(_, owner)| **owner == Some(part)).map(|(index, _)| index);
+            let crossed = if opposed {
+                any_opposite(input, &sides)
+            } else {
+                !sides.is_empty()
+            };
+            let own = (0u32..)
+                .zip(&owner)
+                .filter(|(_, owner)| **owner == Some(part))
+                .map(|(index, _)| index);
             compartments.push(Compartment {
                 outline_mm: outline.clone(),
                 area_m2: SquareMetres(polygon::area(outline)),
@@ -171,7 +250,9 @@ impl Parts {
             for (part, compartment) in compartments.iter().enumerate() {
                 let reason = match compartment.verdict {
                     Verdict::Conforming => format!("air can cross compartment {part}"),
-                    _ => format!("compartment {part} has no free path: open the dividing wall or ask the designer"),
+                    _ => format!(
+                        "compartment {part} has no free path: open the dividing wall or ask the designer"
+                    ),
                 };
                 let rule = "every compartment has a free path";
                 findings.push(Finding::new(rule, compartment.verdict, reason, COMMON_PRACTICE));
@@ -188,7 +269,9 @@ impl Parts {
         self.outlines.iter().position(|ring| {
             edges(ring).any(|(c, d)| {
                 stretch(a, b, c, d).is_some_and(|(low, high)| {
-                    low < high && square_mm(low) - length * 1e-6 <= place && place <= square_mm(high) + length * 1e-6
+                    low < high
+                        && square_mm(low) - length * 1e-6 <= place
+                        && place <= square_mm(high) + length * 1e-6
                 })
             })
         })
@@ -196,7 +279,10 @@ impl Parts {
 }
 
 /// Square micrometres as square millimetres in a binary float.
-#[expect(clippy::cast_precision_loss, reason = "which part an opening stands in is told to a nanometre")]
+#[expect(
+    clippy::cast_precision_loss,
+    reason = "which part an opening stands in is told to a nanometre"
+)]
 fn square_mm(um2: i128) -> f64 {
     um2 as f64 / 1_000_000.0
 }
