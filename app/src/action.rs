@@ -1,1 +1,215 @@
-//! action.
+//! What a screen can ask for. Screens only queue actions; [`crate::update`] alone carries them out.
+
+use std::path::PathBuf;
+
+use gaugerod_core::entry::{Answer, Because, Disposition, ReadValue};
+use gaugerod_core::ids::{CriterionId, EntryId, GateId, HoldPointId, PersonId, PlotId, PointName};
+use gaugerod_core::inspection::Act;
+use gaugerod_core::plan_of_work::Role;
+
+use crate::state::{Screen, SheetChoice};
+
+/// One thing that a person asked for.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Action {
+    /// Show another screen.
+    Go(Screen),
+    /// Show the screen before this one.
+    Back,
+    /// Light sheet or dark.
+    Sheet(SheetChoice),
+    /// Take the notice away.
+    DismissNotice,
+    /// Stop the long work under way.
+    Stop,
+
+    /// Make the invented demo site in the program's own folder and open it.
+    OpenDemo,
+    /// Ask for a register file with a dialog, then open it.
+    PickRegister,
+    /// Open a register.
+    OpenRegister(PathBuf),
+    /// Ask with a dialog where a new register shall lie.
+    PickNewRegister,
+    /// Make a new register.
+    NewRegister {
+        /// Where.
+        path: PathBuf,
+        /// The site's name.
+        site: String,
+        /// The authority's passphrase, 12 characters or more.
+        passphrase: String,
+    },
+    /// Close the register and show the welcome sheet.
+    CloseRegister,
+    /// Ask for a floor design file with a dialog, then show what it is.
+    PickDesign,
+    /// Read a floor design file and show what it is, or its faults.
+    ReadDesign(PathBuf),
+    /// Issue the floor design that was read for these plots.
+    IssueDesign {
+        /// The file.
+        path: PathBuf,
+        /// The plots.
+        plots: Vec<PlotId>,
+    },
+    /// Enrol a person on this device.
+    Enrol {
+        /// The name.
+        name: String,
+        /// What the person may do.
+        role: Role,
+        /// The PIN, 4 to 12 digits.
+        pin: String,
+        /// The authority's passphrase.
+        passphrase: String,
+    },
+    /// Somebody takes the tablet, without a PIN: readings can be booked.
+    TakeOver(PersonId),
+    /// The person at the tablet gives their PIN.
+    Unlock {
+        /// Who.
+        person: PersonId,
+        /// The PIN.
+        pin: String,
+    },
+    /// Forget the PIN.
+    Lock,
+
+    /// Book a reading.
+    Book {
+        /// The plot.
+        plot: PlotId,
+        /// The hold point.
+        hold_point: HoldPointId,
+        /// The criterion.
+        criterion: CriterionId,
+        /// Where.
+        point: PointName,
+        /// What.
+        value: ReadValue,
+        /// The reading whose place it takes, and why.
+        instead_of: Option<(EntryId, Because)>,
+    },
+    /// Answer a question.
+    Answer {
+        /// The plot.
+        plot: PlotId,
+        /// The hold point.
+        hold_point: HoldPointId,
+        /// The question.
+        criterion: CriterionId,
+        /// The answer.
+        answer: Answer,
+        /// Why it does not apply.
+        reason: Option<String>,
+        /// The answer whose place it takes, and why.
+        instead_of: Option<(EntryId, Because)>,
+    },
+    /// Ask for photo files with a dialog, then add them.
+    PickPhotos {
+        /// The plot.
+        plot: PlotId,
+        /// The hold point.
+        hold_point: HoldPointId,
+        /// What they show.
+        subject: String,
+    },
+    /// Add photo files.
+    AddPhotos {
+        /// The plot.
+        plot: PlotId,
+        /// The hold point.
+        hold_point: HoldPointId,
+        /// What they show.
+        subject: String,
+        /// The files.
+        files: Vec<PathBuf>,
+    },
+    /// Ask for a document with a dialog, then attach it.
+    PickDocument {
+        /// The plot.
+        plot: PlotId,
+        /// What it is for.
+        purpose: DocumentFor,
+    },
+    /// Attach a document that was picked or dropped.
+    Attach {
+        /// The plot.
+        plot: PlotId,
+        /// What it is for.
+        purpose: DocumentFor,
+        /// The file.
+        file: PathBuf,
+    },
+    /// Anything else that needs no file: offer, release, refuse, cover, raise, close.
+    Do {
+        /// The plot.
+        plot: PlotId,
+        /// What.
+        act: Act,
+    },
+    /// Release or refuse one gate on several plots in one walk.
+    ReleaseGates {
+        /// The gate.
+        gate: GateId,
+        /// The plots.
+        plots: Vec<PlotId>,
+    },
+    /// Keep what is typed, so that it survives a kill; an empty text forgets it.
+    KeepDraft {
+        /// The draft's name.
+        name: String,
+        /// What is typed.
+        text: String,
+    },
+
+    /// Make the pages of a plot and show them, marked as a draft.
+    PreviewSignOff(PlotId),
+    /// Sign the plot off into a file.
+    SignOff {
+        /// The plot.
+        plot: PlotId,
+        /// The PIN.
+        pin: String,
+        /// The drawn signature: strokes of points, each 0 to 1 across and down.
+        drawn: Vec<Vec<[f32; 2]>>,
+    },
+    /// Show a file with the system's own viewer.
+    ShowFile(PathBuf),
+}
+
+/// What a document is for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum DocumentFor {
+    /// A criterion that asks for one.
+    Criterion {
+        /// The hold point.
+        hold_point: HoldPointId,
+        /// The criterion.
+        criterion: CriterionId,
+    },
+    /// The designer's writing of a concession.
+    Concession {
+        /// The nonconformance.
+        id: EntryId,
+        /// The designer.
+        by: String,
+    },
+    /// The designer's written assessment of a hold point in question.
+    Assessment {
+        /// The hold point.
+        hold_point: HoldPointId,
+        /// The designer.
+        by: String,
+    },
+}
+
+/// Closing words that the nonconformance screen offers; here because both screens and commands use them.
+pub const DISPOSITIONS: [Disposition; 5] = [
+    Disposition::Correction,
+    Disposition::Rework,
+    Disposition::Repair,
+    Disposition::Regrade,
+    Disposition::Scrap,
+];

@@ -1,1 +1,205 @@
-//! state.
+//! What the window shows: one struct. Only [`crate::update`] changes it; screens read it and keep drafts of
+//! their own in [`Drafts`].
+
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use gaugerod_core::ids::{CriterionId, EntryId, HoldPointId, PersonId, PlotId, PointName};
+use gaugerod_core::inspection::{PlotSummary, SiteRecord};
+use gaugerod_core::plan_of_work::Role;
+use gaugerod_core::register::PlotView;
+
+use crate::action::Action;
+use crate::textures::Thumbnails;
+
+/// Which screen is shown.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub enum Screen {
+    /// No register yet: the demo, a new register, or opening one.
+    #[default]
+    Welcome,
+    /// Making a new register.
+    NewRegister,
+    /// Every plot as a section strip.
+    Site,
+    /// Plots by hold points, for the quality manager.
+    Register,
+    /// One plot's cross-section: the menu of its hold points.
+    Section(PlotId),
+    /// One hold point of a plot.
+    HoldPoint(PlotId, HoldPointId),
+    /// The sum behind a verdict.
+    Working(PlotId, HoldPointId, CriterionId),
+    /// Everything that does not conform: on one plot, or on the site.
+    Nonconformances(Option<PlotId>),
+    /// Page preview, PIN, drawn signature.
+    SignOff(PlotId),
+    /// People, devices, floor designs.
+    SiteFile,
+}
+
+/// Light or dark sheet.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum SheetChoice {
+    /// Ink on paper.
+    #[default]
+    Light,
+    /// Light ink on a dark sheet.
+    Dark,
+}
+
+/// A sentence for the person, and where it belongs.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Notice {
+    /// What happened, what is safe, what to do next.
+    pub text: String,
+    /// A refusal or an error, as against a plain word that something is done.
+    pub is_problem: bool,
+}
+
+/// Long work under way.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Busy {
+    /// What, in words.
+    pub doing: String,
+    /// Steps done.
+    pub done: u64,
+    /// Steps in all; 0 while not known.
+    pub whole: u64,
+    /// Whether it can be stopped.
+    pub can_stop: bool,
+}
+
+/// The person at the tablet.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct AtTablet {
+    /// Who.
+    pub person: PersonId,
+    /// The name.
+    pub name: String,
+    /// What the person may do.
+    pub role: Role,
+    /// Whether the PIN was given.
+    pub unlocked: bool,
+}
+
+/// The open register as the window knows it.
+#[derive(Debug, Clone)]
+pub struct OpenRegister {
+    /// Its file.
+    pub path: PathBuf,
+    /// The site.
+    pub site: Arc<SiteRecord>,
+    /// Every plot, in natural order.
+    pub plots: Arc<Vec<PlotSummary>>,
+    /// The plot that is looked at.
+    pub plot: Option<(PlotId, Arc<PlotView>)>,
+    /// A newer program wrote it: nothing can be recorded.
+    pub read_only: bool,
+    /// The register is an older copy than what this device last wrote.
+    pub restored_copy: bool,
+    /// The authority's fingerprint, in groups.
+    pub fingerprint: String,
+    /// Whether people can be enrolled on this device.
+    pub can_enrol: bool,
+    /// When something was last on disk, as a clock time.
+    pub on_disk: String,
+}
+
+/// A floor design file that was read, before it is issued.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ReadDesign {
+    /// The file.
+    pub path: PathBuf,
+    /// Drawing, revision and title; or every fault with its place.
+    pub result: Result<String, Vec<String>>,
+}
+
+/// The pages of a sign-off, as pictures.
+#[derive(Debug, Clone, Default)]
+pub struct Preview {
+    /// The plot.
+    pub plot: Option<PlotId>,
+    /// What stands in the way of signing, in words; empty when it can be signed.
+    pub against: Vec<String>,
+    /// The document's text, page by page: what the signed pages will say.
+    pub pages: Vec<Vec<String>>,
+    /// The signed file, once there is one.
+    pub signed: Option<PathBuf>,
+    /// The draft file, marked as a draft on every page.
+    pub draft: Option<PathBuf>,
+}
+
+/// What is typed or chosen but not yet asked for. Screens change this freely.
+#[derive(Debug, Clone, Default)]
+pub struct Drafts {
+    /// Texts by name: `site-name`, `keypad/PLOT/HOLD/CRITERION/POINT`, `pin`, `search`, …
+    pub text: BTreeMap<String, String>,
+    /// The criterion chosen on a hold point screen.
+    pub criterion: Option<(HoldPointId, CriterionId)>,
+    /// The point chosen on a hold point screen.
+    pub point: Option<PointName>,
+    /// The nonconformance chosen.
+    pub nonconformance: Option<EntryId>,
+    /// The photo subject chosen.
+    pub subject: Option<String>,
+    /// Switches by name.
+    pub on: BTreeMap<String, bool>,
+    /// The drawn signature.
+    pub strokes: Vec<Vec<[f32; 2]>>,
+}
+
+impl Drafts {
+    /// The text of that name, to be edited.
+    pub fn text_mut(&mut self, name: &str) -> &mut String {
+        self.text.entry(name.to_owned()).or_default()
+    }
+
+    /// The text of that name.
+    pub fn text(&self, name: &str) -> &str {
+        self.text.get(name).map_or("", String::as_str)
+    }
+}
+
+/// All that the window shows.
+#[derive(Default)]
+pub struct State {
+    /// The screen.
+    pub screen: Screen,
+    /// The screens before it.
+    pub before: Vec<Screen>,
+    /// The open register.
+    pub register: Option<OpenRegister>,
+    /// Who is at the tablet.
+    pub at_tablet: Option<AtTablet>,
+    /// The last sentence for the person.
+    pub notice: Option<Notice>,
+    /// Long work under way.
+    pub busy: Option<Busy>,
+    /// The floor design file that was read.
+    pub design: Option<ReadDesign>,
+    /// The sign-off being prepared.
+    pub preview: Preview,
+    /// Light or dark.
+    pub sheet: SheetChoice,
+    /// Thumbnails of photos.
+    pub thumbnails: Thumbnails,
+    /// What is typed but not asked for.
+    pub drafts: Drafts,
+    /// What was asked for in this frame.
+    pub actions: Vec<Action>,
+}
+
+impl State {
+    /// Asks for something.
+    pub fn ask(&mut self, action: Action) {
+        self.actions.push(action);
+    }
+
+    /// The plot that is looked at, if it is this one.
+    pub fn plot(&self, plot: &PlotId) -> Option<Arc<PlotView>> {
+        let (own, view) = self.register.as_ref()?.plot.as_ref()?;
+        (own == plot).then(|| Arc::clone(view))
+    }
+}
