@@ -59,10 +59,10 @@ pub fn read_toml<T: DeserializeOwned + JsonSchema + 'static>(text: &str) -> Resu
         .map_err(|faults| lines.onto(faults))
 }
 
-/// Puts the lines of a TOML text onto faults that were found after it was read.
+/// Puts the lines of a TOML text onto faults that were found after it was read, and the faults in reading order.
 pub fn with_toml_lines(text: &str, faults: Faults) -> Faults {
     match checked_size(text).and_then(toml_tree::parse) {
-        Ok((_, lines, _)) => lines.onto(faults),
+        Ok((_, lines, _)) => lines.onto(faults.tidied()),
         Err(_) => faults,
     }
 }

@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use schemars::JsonSchema;
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Serialize};
 
 use super::FloorDesign;
@@ -141,6 +141,7 @@ pub struct DefaultLimits {
     /// Its revision.
     pub revision: String,
     /// Limits that hold where a design gives none.
+    #[schemars(schema_with = "by_name::<DefaultLimit>")]
     pub limits: BTreeMap<LimitName, DefaultLimit>,
 }
 
@@ -209,6 +210,14 @@ impl FloorDesign {
             })
         })
     }
+}
+
+/// The schema of limits by name: each known name may stand there, no other.
+pub(super) fn by_name<T: JsonSchema>(generator: &mut SchemaGenerator) -> Schema {
+    let limit = generator.subschema_for::<T>();
+    let names: serde_json::Map<String, serde_json::Value> =
+        LimitName::ALL.iter().map(|name| (name.as_str().to_owned(), limit.clone().to_value())).collect();
+    json_schema!({ "type": "object", "properties": names, "additionalProperties": false })
 }
 
 /// What no schema says about one limit: key and fault to `report`.

@@ -3,7 +3,7 @@
 //! - This file: what a design says ([`FloorDesign`] and its parts)
 //! - `read`: the file read, its bounds, and every fault of it at once
 //! - `limits`: the limits of the design over the default limits, each with its source
-//! - `points`: reading points in plan; `inputs`: what the reckonings are fed with
+//! - `points`: reading points in plan; `polygon`: outlines, exactly
 //!
 //! Never here: a verdict (that is `conformity`), a limit as a literal (those stand in data files with their
 //! sources), or a state of a plot.
@@ -11,7 +11,6 @@
 //! Levels are metres above the site datum, plan coordinates and sizes millimetres; both are held as whole
 //! micrometres.
 
-mod inputs;
 mod limits;
 mod points;
 mod polygon;
@@ -78,19 +77,16 @@ pub struct FloorDesign {
     #[schemars(length(min = 1, max = 200))]
     pub walls: Vec<Wall>,
     /// Points of the oversite at which its level is read.
-    #[serde(default)]
-    #[schemars(length(max = 2000))]
+    #[schemars(length(min = 1, max = 2000))]
     pub ground_points: Vec<GroundPoint>,
-    /// Openings that ventilate the void from outside.
-    #[serde(default)]
+    /// Openings that ventilate the void from outside; `vents = []` where none is drawn.
     #[schemars(length(max = 500))]
     pub vents: Vec<Vent>,
     /// Walls that divide the void.
     #[serde(default)]
-    #[schemars(length(max = 100))]
+    #[schemars(length(max = 20))]
     pub dividing_walls: Vec<DividingWall>,
-    /// Pipes and cables in or under the floor.
-    #[serde(default)]
+    /// Pipes and cables in or under the floor; `services = []` where there is none, so that none is forgotten.
     #[schemars(length(max = 200))]
     pub services: Vec<Service>,
     /// Outlines of membranes that do not cover the whole floor.
@@ -98,7 +94,7 @@ pub struct FloorDesign {
     #[schemars(length(max = 20))]
     pub membranes: Vec<MembraneOutline>,
     /// Limits of this design, each with its source; they go before the default limits.
-    #[serde(default)]
+    #[schemars(schema_with = "limits::by_name::<DesignLimit>")]
     pub limits: BTreeMap<LimitName, DesignLimit>,
 }
 

@@ -357,8 +357,14 @@ impl Checks {
                     continue;
                 }
             };
-            if design.layer_index(layer).is_none() {
-                self.fault(&format!("{place}/{key}"), format!("no layer `{layer}`"));
+            let role = design.layer_index(layer).map(|index| design.layers[index].role);
+            match role {
+                None => self.fault(&format!("{place}/{key}"), format!("no layer `{layer}`")),
+                Some(LayerRole::Finish | LayerRole::Bedding) => self.fault(
+                    &format!("{place}/{key}"),
+                    "name a layer from the topping down to the beams; what runs in the void is `below` the beams",
+                ),
+                Some(_) => {}
             }
             self.ensure(
                 service.path_mm.len() != 1,
@@ -366,7 +372,10 @@ impl Checks {
                 "a path has at least two places",
             );
             if let Some(document) = &service.document {
-                self.line_of_text(&format!("{place}/document"), document);
+                let place = format!("{place}/document");
+                self.line_of_text(&place, document);
+                let long = document.chars().take(101).count() > 100;
+                self.ensure(!long, &place, "must have at most 100 characters");
             }
         }
     }

@@ -7,38 +7,7 @@ use serde::{Deserialize, Serialize};
 use super::{Criterion, CriterionKind, Evidence, Owed, Per};
 use crate::floor::{FloorDesign, LimitName, MeasuredQuantity};
 use crate::ids::PointName;
-
-/// The reckonings that a criterion can name.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub enum ReckoningName {
-    /// Levels of every interface from the finished floor down.
-    BuildUp,
-    /// Bearing levels against the target.
-    Bearing,
-    /// One measured quantity against limits.
-    Limit,
-    /// Height kept over the ground.
-    Void,
-    /// Openings of the void against what is required.
-    Ventilation,
-    /// What lies above what.
-    LayerOrder,
-}
-
-impl ReckoningName {
-    /// The name on the command line.
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::BuildUp => "build-up",
-            Self::Bearing => "bearing",
-            Self::Limit => "limit",
-            Self::Void => "void",
-            Self::Ventilation => "ventilation",
-            Self::LayerOrder => "layer-order",
-        }
-    }
-}
+use crate::reckon::ReckoningName;
 
 /// What is read and where it goes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]

@@ -2,24 +2,27 @@
 //!
 //! - This file: what a plan says once it is read ([`PlanOfWork`] and its parts)
 //! - `read`: the file's form, and every fault of it at once
+//! - `feed`, `inputs`: what a reckoning is fed with, from readings and from the design alone
 //! - `order`: what must be proved before what, taken from the plan and from the design's own stack of layers
 //!
 //! Never here: a state of a plot (derived in `inspection`), a limit (the design and the default limits have
 //! those), or an expression language: a criterion names one [`Feed`] of a closed list.
 
 mod feed;
+mod inputs;
 mod order;
 mod read;
 #[cfg(test)]
 mod tests;
 
-pub use feed::{Feed, Owing, ReadingUnit, ReckoningName};
+pub use feed::{Feed, Owing, ReadingUnit};
 pub use order::{covered_by, prerequisites};
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::ids::{CriterionId, GateId, HoldPointId};
+pub use crate::reckon::ReckoningName;
 
 /// A plan of work as read: gates and hold points in the order of the file, hold points that the file leaves out
 /// already taken out and their ties joined up.

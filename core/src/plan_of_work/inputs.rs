@@ -1,6 +1,8 @@
 //! What the reckonings are fed with from the design alone.
+//!
+//! Here and not in `floor`, which knows nothing of reckonings. What needs readings is fed in `inspection`.
 
-use super::{FloorDesign, LayerRole, MembranePurpose, MembraneRequired, ServiceKind};
+use crate::floor::{FloorDesign, LayerRole, MembranePurpose, MembraneRequired, Service, ServiceKind};
 use crate::reckon::{build_up, layer_order};
 
 impl FloorDesign {
@@ -28,7 +30,7 @@ impl FloorDesign {
         }
     }
 
-    /// The order of layers and services. Where the design draws no outline of its membrane, it covers the floor.
+    /// The order of layers and services, and in plan where that can clear a pipe safely.
     pub fn layer_order_input(&self) -> layer_order::Input {
         let stack = self.layers.iter().filter_map(|layer| {
             let kind = match layer.role {
@@ -54,17 +56,7 @@ impl FloorDesign {
             below: service.below.as_ref().map(ToString::to_string),
             document: service.document.clone(),
         });
-        let pipes: Vec<_> = self
-            .services
-            .iter()
-            .filter(|service| service.path_mm.len() >= 2)
-            .map(|service| layer_order::Pipe { service: kind(service.service), path_mm: service.path_mm.clone() })
-            .collect();
-        let drawn = self.membranes.first().map(|membrane| &membrane.outline_mm);
-        let plan = (self.has_membrane() && !pipes.is_empty()).then(|| layer_order::Plan {
-            membrane_mm: drawn.unwrap_or(&self.plan.outline_mm).clone(),
-            pipes,
-        });
+        let plan = self.membrane_over_gas_in_plan();
         layer_order::Input {
             stack: stack.collect(),
             services: services.collect(),
@@ -74,6 +66,37 @@ impl FloorDesign {
             }),
             plan,
         }
+    }
+}
+
+impl FloorDesign {
+    /// The membrane and the gas pipes within the floor's layers, in plan; without an outline of its own the membrane
+    /// covers the floor. `None` unless there is one membrane and every such pipe has its path: else a pipe nobody
+    /// drew, or a second membrane, would pass as clear, and the stack alone must judge.
+    fn membrane_over_gas_in_plan(&self) -> Option<layer_order::Plan> {
+        let mut membranes = self.layers.iter().filter(|layer| layer.role == LayerRole::Membrane);
+        let (Some(membrane), None) = (membranes.next(), membranes.next()) else { return None };
+        let pipes: Vec<_> =
+            self.services.iter().filter(|pipe| pipe.service == ServiceKind::Gas && !self.is_in_void(pipe)).collect();
+        if pipes.is_empty() || pipes.iter().any(|pipe| pipe.path_mm.len() < 2) {
+            return None;
+        }
+        let drawn = self.membranes.iter().find(|outline| outline.layer == membrane.name);
+        let pipes = pipes.into_iter().map(|pipe| layer_order::Pipe {
+            service: layer_order::ServiceKind::Gas,
+            path_mm: pipe.path_mm.clone(),
+        });
+        Some(layer_order::Plan {
+            membrane_mm: drawn.map_or(&self.plan.outline_mm, |outline| &outline.outline_mm).clone(),
+            pipes: pipes.collect(),
+        })
+    }
+
+    /// Whether a service lies below the beams.
+    fn is_in_void(&self, service: &Service) -> bool {
+        let beam = self.layers.iter().position(|layer| layer.role == LayerRole::Beam);
+        let below = service.below.as_ref().and_then(|name| self.layer_index(name));
+        below.is_some() && below >= beam
     }
 }
 
