@@ -4,17 +4,22 @@
 //! decides anything and changes nothing but the draft it is handed. Every control has an accessible
 //! name, an id of its own and at least [`theme::TOUCH`](crate::theme::TOUCH) points either way.
 //!
-//! Read [`verdict_mark`] first, then the drawings ([`section_strip`]), then
+//! Read [`verdict_mark`] first, then the drawings ([`section`], [`plan`], [`section_strip`]), then
 //! the rest.
 
 pub mod answer_row;
 pub mod buttons;
+pub mod gallery;
 pub mod hatch;
 pub mod keypad;
 pub mod notice;
 pub mod photo_strip;
 pub mod pin_pad;
+pub mod plan;
 pub mod progress;
+pub mod section;
+mod section_layout;
+mod section_paint;
 pub mod section_strip;
 pub mod signature_pad;
 pub mod table_header;
@@ -28,7 +33,9 @@ pub use keypad::{KeypadEvent, KeypadView, Live, keypad_ui};
 pub use notice::{caution_bar_ui, notice_ui};
 pub use photo_strip::{PhotoTile, StripEvent, photo_strip_ui};
 pub use pin_pad::{PinEvent, pin_pad_ui};
+pub use plan::{Camera, PlanView, plan_ui};
 pub use progress::progress_ui;
+pub use section::{SectionView, section_ui};
 pub use section_strip::{StripView, strip_grid_ui};
 pub use signature_pad::{Polylines, signature_pad_ui};
 pub use table_header::{Column, SortBy, table_header_ui};

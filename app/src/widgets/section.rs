@@ -1,0 +1,280 @@
+//! The floor's own cross-section as the way to its hold points: drawn to one scale in both
+//! directions from the build-up, hatched and levelled by drafting convention, with the hold points
+//! of every layer as marks on leader lines at the right.
+//!
+//! The cutting plane is stepped (ISO 128): at the left it runs along a beam, so that the bearing
+//! shows; right of the break line it runs across the beams, so that beams and infill show. Spans are
+//! shortened by the break lines, never squeezed.
+//!
+//! A tap on a layer or on a mark gives back the id of a hold point; nothing else happens here. What
+//! stands in the view is shown as it is; geometry is worked out in [`super::section_layout`], ink is
+//! put down in [`super::section_paint`].
+
+use egui::{Pos2, Rect, Role, Sense, Ui, WidgetInfo, vec2};
+
+use crate::{
+    theme,
+    widgets::{
+        hatch::Material,
+        section_layout::{Layout, Row},
+        section_paint,
+        type_setting::tap,
+        verdict_mark::{self, Mark},
+    },
+};
+
+/// One plot's section. All levels in millimetres above one datum, all sizes in millimetres.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct SectionView {
+    /// The layers of the floor, topmost first.
+    pub layers: Vec<Layer>,
+    /// The bearing wall.
+    pub wall: Wall,
+    /// Level of the bearing: top of the inner leaf.
+    pub bearing: f64,
+    /// How far a beam's end lies on the wall.
+    pub bearing_length: f64,
+    /// Level of the ground or oversite under the floor.
+    pub ground: f64,
+    /// Level of the finished ground outside, if there is an outside.
+    pub outside: Option<f64>,
+    /// The void, with its dimension.
+    pub void: Option<Void>,
+    /// The vent through the wall.
+    pub vent: Option<Vent>,
+    /// A gas pipe in the build-up.
+    pub pipe: Option<Pipe>,
+    /// Levels written at the left.
+    pub levels: Vec<LevelTag>,
+    /// The doors, grouped by what they prove, topmost first.
+    pub zones: Vec<Zone>,
+}
+
+/// One layer of the floor.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Layer {
+    /// What is written in it, such as `topping 80`.
+    pub name: String,
+    /// Level of its top.
+    pub top: f64,
+    /// Level of its underside; equal to the top for a sheet.
+    pub bottom: f64,
+    /// What it is.
+    pub form: Form,
+    /// How far it has come.
+    pub build: Build,
+}
+
+/// What a layer is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Form {
+    /// One material right through.
+    Slab(Material),
+    /// A membrane or a course without thickness worth drawing.
+    Sheet,
+    /// Beams with infill between them.
+    Beams {
+        /// Width of a beam at its foot.
+        width: f64,
+        /// Clear distance between neighbouring beams: the infill's width.
+        infill: f64,
+        /// How far the infill hangs below the bearing.
+        hang: f64,
+    },
+}
+
+/// How far a layer has come, which decides how it is drawn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum Build {
+    /// Not there yet: dashed.
+    #[default]
+    Ahead,
+    /// Being worked on: drawn heaviest.
+    Here,
+    /// There, and proved.
+    Proved,
+    /// There and covered, or about to be, and not proved: a warning.
+    Unproved,
+}
+
+/// The wall at the left.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Wall {
+    /// Two leaves with a cavity between them.
+    Cavity {
+        /// Thickness of the outer leaf.
+        outer: f64,
+        /// Width of the cavity.
+        cavity: f64,
+        /// Thickness of the inner leaf, which bears.
+        inner: f64,
+    },
+    /// A solid wall.
+    Solid {
+        /// Its thickness.
+        thickness: f64,
+    },
+}
+
+impl Default for Wall {
+    fn default() -> Self {
+        Self::Cavity { outer: 103.0, cavity: 100.0, inner: 100.0 }
+    }
+}
+
+/// The void under the floor.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Void {
+    /// Level of the lowest part of the floor above it.
+    pub top: f64,
+    /// The dimension as written, such as `void 249 ≥ 200`.
+    pub text: String,
+    /// How it stands, once it is known.
+    pub mark: Option<Mark>,
+}
+
+/// A vent with a cranked sleeve.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Vent {
+    /// Level of the middle of its outer mouth.
+    pub outside: f64,
+    /// Level of the middle of its inner mouth.
+    pub inside: f64,
+    /// Height of the sleeve.
+    pub height: f64,
+    /// How far it has come.
+    pub build: Build,
+}
+
+/// A gas pipe, cut across.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Pipe {
+    /// Level of its middle.
+    pub at: f64,
+    /// Its outer diameter with the sleeve.
+    pub diameter: f64,
+    /// How far it has come.
+    pub build: Build,
+}
+
+/// A level written at the left.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LevelTag {
+    /// What it is the level of.
+    pub name: String,
+    /// The level as written, such as `+47.810`.
+    pub value: String,
+    /// Where it is.
+    pub at: f64,
+}
+
+/// A part of the drawing with its hold points.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Zone {
+    /// What it is, such as `bearing`.
+    pub name: String,
+    /// Its highest level.
+    pub top: f64,
+    /// Its lowest level.
+    pub bottom: f64,
+    /// Where its leader line starts.
+    pub anchor: Anchor,
+    /// Its hold points in the order of work.
+    pub doors: Vec<Door>,
+}
+
+/// Where a leader line starts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Anchor {
+    /// At the middle of the zone, on the right edge of the floor.
+    Floor,
+    /// At the bearing on the wall.
+    Bearing,
+    /// At the vent's inner mouth.
+    Vent,
+    /// In the void.
+    Void,
+    /// In the ground under the floor.
+    Ground,
+}
+
+/// A hold point on the drawing.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Door {
+    /// The hold point's id, given back when it is tapped.
+    pub id: String,
+    /// Its title.
+    pub name: String,
+    /// How it stands.
+    pub mark: Mark,
+    /// Whether it is the next one that can be worked on.
+    pub next: bool,
+}
+
+impl Zone {
+    /// The door that a tap on the zone itself opens: the next one, else the first that is not done.
+    pub fn front_door(&self) -> Option<&Door> {
+        let done = |door: &&Door| !matches!(door.mark, Mark::Released | Mark::Conforming | Mark::Concession);
+        self.doors
+            .iter()
+            .find(|door| door.next)
+            .or_else(|| self.doors.iter().find(done))
+            .or_else(|| self.doors.first())
+    }
+}
+
+/// Draws the section in the space that is left and gives back the id of the hold point that was
+/// tapped. Where the marks need more height than there is, the drawing grows: put it into a scroll
+/// area where that can happen.
+pub fn section_ui(ui: &mut Ui, view: &SectionView) -> Option<String> {
+    let room = ui.available_size();
+    let height = room.y.min(900.0).max(Layout::least_height(view, room.x));
+    let (id, area) = ui.allocate_space(vec2(room.x, height));
+    let layout = Layout::new(view, area);
+    let canvas = ui.interact(area, id, Sense::click());
+    canvas.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, "section through the floor"));
+    section_paint::paint(&ui.painter_at(area), view, &layout, theme::sheet(ui));
+
+    let mut opened = None;
+    for (zone, row) in view.zones.iter().zip(&layout.rows) {
+        ui.push_id(("zone", &zone.name), |ui| {
+            for (door, place) in zone.doors.iter().zip(&row.doors) {
+                if door_ui(ui, door, *place) {
+                    opened = Some(door.id.clone());
+                }
+            }
+        });
+    }
+    if opened.is_none()
+        && canvas.clicked()
+        && let Some(at) = canvas.interact_pointer_pos()
+    {
+        opened = layout.zone_at(view, at).and_then(|zone| zone.front_door()).map(|door| door.id.clone());
+    }
+    opened
+}
+
+fn door_ui(ui: &Ui, door: &Door, place: Rect) -> bool {
+    let next = if door.next { ", next" } else { "" };
+    let name = format!("{}: {}{next}", door.name, door.mark.name());
+    let response = tap(ui, place, ui.scope_id().with(&door.id), &name);
+    let (sheet, painter) = (theme::sheet(ui), ui.painter());
+    if door.next {
+        verdict_mark::ring(painter, place.center(), MARK, sheet);
+    }
+    verdict_mark::paint(painter, place.center(), MARK, door.mark, sheet);
+    if response.has_focus() || response.is_pointer_button_down_on() {
+        painter.rect_stroke(place.shrink(1.0), 0.0, sheet.thick(), egui::StrokeKind::Inside);
+    }
+    response.clicked()
+}
+
+/// Size of a mark on the drawing, in points.
+pub(super) const MARK: f32 = 28.0;
+
+impl Row {
+    /// The leader's end: the left edge of the row's first mark.
+    pub(super) fn head(&self) -> Pos2 {
+        self.head
+    }
+}
