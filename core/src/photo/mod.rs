@@ -183,6 +183,13 @@ pub fn take_in(bytes: &[u8], limits: &Limits) -> Result<PhotoFacts, PhotoRefusal
     examine(bytes, limits).map(|(facts, _)| facts)
 }
 
+/// Whether JPEG data may go into a PDF as they are, by their structure alone: see [`PhotoFacts::passthrough`]. That
+/// they decode whole was seen when they were taken in.
+pub fn passes_unchanged(bytes: &[u8]) -> bool {
+    MediaType::of(bytes) == Some(MediaType::Jpeg)
+        && jpeg::structure(bytes).is_ok_and(|structure| structure.passthrough)
+}
+
 /// [`take_in`] and [`renditions`] with a single decoding: what a worker does with a photo just added.
 ///
 /// # Errors

@@ -133,19 +133,19 @@ pub(super) fn sample(draft: bool) -> Vec<u8> {
     };
     flow.pictures(&[
         Picture {
-            resource: "PhA".to_owned(),
+            resource: Some("PhA".to_owned()),
             width: 400,
             height: 300,
             caption: caption(1),
         },
         Picture {
-            resource: "PhB".to_owned(),
+            resource: Some("PhB".to_owned()),
             width: 150,
             height: 300,
             caption: caption(2),
         },
         Picture {
-            resource: "PhA".to_owned(),
+            resource: Some("PhA".to_owned()),
             width: 400,
             height: 300,
             caption: caption(3),

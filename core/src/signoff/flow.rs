@@ -128,18 +128,18 @@ pub enum Side {
 
 /// A column of a table.
 #[derive(Debug, Clone, Copy)]
-pub struct Column {
+pub struct Column<'t> {
     /// Heading.
-    pub title: &'static str,
+    pub title: &'t str,
     /// Width as a share of the table.
     pub share: f32,
     /// Alignment.
     pub side: Side,
 }
 
-impl Column {
+impl<'t> Column<'t> {
     /// A column of words.
-    pub const fn words(title: &'static str, share: f32) -> Self {
+    pub const fn words(title: &'t str, share: f32) -> Self {
         Self {
             title,
             share,
@@ -148,7 +148,7 @@ impl Column {
     }
 
     /// A column of numbers.
-    pub const fn numbers(title: &'static str, share: f32) -> Self {
+    pub const fn numbers(title: &'t str, share: f32) -> Self {
         Self {
             title,
             share,
@@ -160,8 +160,8 @@ impl Column {
 /// A photograph with its caption.
 #[derive(Debug, Clone)]
 pub struct Picture {
-    /// Name under which `paper` holds the photograph.
-    pub resource: String,
+    /// Name under which `paper` holds the photograph; `None` where the document does not hold it.
+    pub resource: Option<String>,
     /// Pixels.
     pub width: u32,
     /// Pixels.
@@ -210,6 +210,17 @@ impl<'f> Flow<'f> {
         self.y = TOP;
     }
 
+    /// Whether this is the first sheet.
+    pub fn is_first_sheet(&self) -> bool {
+        self.sheets.len() == 1
+    }
+
+    /// Draws on the first sheet, wherever the text has got to.
+    pub fn on_first_sheet(&mut self, draw: impl FnOnce(&mut Sheet, &Fonts)) {
+        let fonts = self.fonts;
+        draw(&mut self.sheets[0], fonts);
+    }
+
     /// Whether nothing is written on this sheet yet.
     pub fn at_top(&self) -> bool {
         self.y <= TOP
@@ -253,6 +264,17 @@ impl<'f> Flow<'f> {
     pub fn paragraph(&mut self, text: &str, style: Style) {
         self.lines(text, style, LEFT, WIDTH);
         self.space(1.2);
+    }
+
+    /// A paragraph set in, with a verdict mark hanging before it.
+    pub fn marked(&mut self, mark: Mark, text: &str, style: Style) {
+        const INDENT: f32 = 6.0;
+        self.need(style.line_height());
+        let base = self.y + ascent(style);
+        let fonts = self.fonts;
+        mark.draw(self.sheet(), fonts, (LEFT + 2.2, base - 1.05), 3.3);
+        self.lines(text, style, LEFT + INDENT, WIDTH - INDENT);
+        self.space(0.8);
     }
 
     /// A paragraph set in, with a sign hanging before it.
@@ -336,7 +358,7 @@ impl<'f> Flow<'f> {
 
     /// A table with a head that comes again on every sheet. Rows break between sheets, a row taller than a
     /// sheet breaks within.
-    pub fn table(&mut self, columns: &[Column], rows: &[Vec<Cell>]) {
+    pub fn table(&mut self, columns: &[Column<'_>], rows: &[Vec<Cell>]) {
         let total: f32 = columns.iter().map(|column| column.share).sum();
         let widths: Vec<f32> = columns
             .iter()
@@ -425,7 +447,18 @@ impl<'f> Flow<'f> {
                 self.sheet()
                     .rectangle((x, top), box_width, BOX_HEIGHT, Some(Ink::WASH), None);
                 let at = (x + (box_width - w) / 2.0, top + (BOX_HEIGHT - h) / 2.0);
-                self.sheet().photo(&picture.resource, at, w, h);
+                match &picture.resource {
+                    Some(resource) => self.sheet().photo(resource, at, w, h),
+                    None => {
+                        let words = "not in this document";
+                        self.sheet().text_centred(
+                            fonts,
+                            (x + box_width / 2.0, top + BOX_HEIGHT / 2.0),
+                            SMALL,
+                            words,
+                        );
+                    }
+                }
                 self.sheet()
                     .rectangle((x, top), box_width, BOX_HEIGHT, None, Some(Pen::HAIR));
                 let mut y = top + BOX_HEIGHT + 1.0;
@@ -498,7 +531,7 @@ impl<'f> Flow<'f> {
         }
     }
 
-    fn table_head(&mut self, columns: &[Column], widths: &[f32]) {
+    fn table_head(&mut self, columns: &[Column<'_>], widths: &[f32]) {
         let style = Style::new(Weight::Semibold, 7.5);
         let top = self.y;
         let height = style.line_height() + 1.8;
@@ -522,7 +555,7 @@ impl<'f> Flow<'f> {
         self.y = y + 0.2;
     }
 
-    fn cell_line(&mut self, cell: &Cell, line: &str, column: Column, at: Place, width: f32, first: bool) {
+    fn cell_line(&mut self, cell: &Cell, line: &str, column: Column<'_>, at: Place, width: f32, first: bool) {
         let fonts = self.fonts;
         let base = at.1 + ascent(cell.style);
         if let (Some(mark), true) = (cell.mark, first) {

@@ -4,6 +4,7 @@
 
 use super::fonts::{Fonts, Weight};
 use super::page::{Ink, MM_PER_POINT, Pen, Place, Sheet, Style};
+use crate::conformity::Verdict;
 
 /// What a mark says.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -21,14 +22,23 @@ pub enum Mark {
 }
 
 impl Mark {
-    /// The word that always stands beside the mark.
+    /// The words that always stand beside the mark: the trade's own, the same as on screen.
     pub fn word(self) -> &'static str {
         match self {
-            Self::Conforming => "conforming",
-            Self::Nonconforming => "nonconforming",
-            Self::Undetermined => "undetermined",
-            Self::Concession => "concession",
+            Self::Conforming => "OK",
+            Self::Nonconforming => "not OK",
+            Self::Undetermined => "too near to call",
+            Self::Concession => "conceded",
             Self::Open => "open",
+        }
+    }
+
+    /// The mark of a verdict.
+    pub fn of(verdict: Verdict) -> Self {
+        match verdict {
+            Verdict::Conforming => Self::Conforming,
+            Verdict::Nonconforming => Self::Nonconforming,
+            Verdict::Undetermined => Self::Undetermined,
         }
     }
 

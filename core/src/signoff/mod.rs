@@ -12,18 +12,28 @@
 //! - [`finish`] (with [`srgb`], [`attach`]): PDF 1.7, PDF/A-3b structure, own metadata, fixed identity
 //! - [`cms`], [`sign`]: the PAdES baseline signature, always the last step
 //! - [`inspect`]: what a stranger's file says of itself, as named findings
+//! - [`evidence`], [`model`], [`layout`]: the plot's entries, what they come to in words, and where that stands
+//! - [`make`], [`issue`]: a draft or a signed document, from evidence and from a register in use
+//! - [`verify`]: a document held against its own evidence, and against the authority of whoever checks it
 
 pub mod attach;
 pub mod cms;
+pub mod evidence;
 pub mod finish;
 pub mod flow;
 pub mod fonts;
 pub mod inspect;
+pub mod issue;
+pub mod layout;
+pub mod make;
 pub mod marks;
+pub mod model;
 pub mod page;
 pub mod paper;
+pub mod record_checks;
 pub mod sign;
 pub mod srgb;
+pub mod verify;
 
 #[cfg(test)]
 mod engine_tests;
