@@ -8,6 +8,7 @@ pub mod headless;
 pub mod messages;
 pub mod screens;
 pub mod state;
+pub mod surroundings;
 pub mod textures;
 pub mod theme;
 pub mod trace;

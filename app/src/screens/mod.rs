@@ -5,6 +5,8 @@ use egui::Ui;
 
 use crate::state::{Screen, State};
 
+#[cfg(test)]
+pub mod fixture;
 pub mod hold_point;
 pub mod nonconformances;
 pub mod section;
