@@ -2,14 +2,17 @@
 //! a person's command becomes entries on disk.
 //!
 //! - [`found`]: a new register with its authority, this device, limits and plan of work; enrolling people
+//! - [`audit`] and [`vouch`]: the whole check, and who vouches for what
 //! - [`intake`]: requests with file names to commands with everything taken in
 //! - this file: opening, unlocking with a PIN, performing a command
 //!
 //! Clock and random numbers are passed in. Nothing is shown as done before it is on disk: every function returns
 //! only after the store has.
 
+pub mod audit;
 mod found;
 mod intake;
+pub mod vouch;
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::path::{Path, PathBuf};
@@ -366,7 +369,7 @@ impl Register {
         let mut fresh = Vec::new();
         for plot in plots {
             let subject = Subject::Plot(plot.clone());
-            let covered = self.covered(&heads, &subject);
+            let covered = covered(&self.site, &heads, &subject);
             let known = kept
                 .get(&subject)
                 .filter(|one| one.covered == covered)
@@ -385,21 +388,6 @@ impl Register {
         }
         summaries.sort_by(|one, other| natural(one.plot.as_str()).cmp(&natural(other.plot.as_str())));
         Ok(summaries)
-    }
-
-    /// What a plot's summary rests on: its own entries, and of the site's the plan, the limits and its design.
-    fn covered(&self, heads: &Heads, subject: &Subject) -> Sha256Digest {
-        let site = &self.site;
-        let id = |id: Option<EntryId>| id.map_or_else(String::new, EntryId::to_hex);
-        let text = format!(
-            "{}\n{}\n{}\n{}\n{}",
-            heads.digest_of(subject),
-            id(site.plan.as_ref().map(|plan| plan.0)),
-            id(site.limits.as_ref().map(|limits| limits.0)),
-            id(subject.plot().and_then(|plot| site.plots.get(plot)).copied()),
-            site.unknown.len()
-        );
-        Sha256Digest::of(text.as_bytes())
     }
 
     /// The summary of one plot, folded anew.
@@ -792,6 +780,20 @@ pub fn in_causal_order(entries: &[Entry]) -> Vec<Entry> {
     let links: Vec<record::Link<'_>> =
         entries.iter().map(|entry| record::Link { id: entry.id, header: &entry.header }).collect();
     record::causal_order(&links).into_iter().map(|index| entries[index].clone()).collect()
+}
+
+/// What a plot's summary rests on: its own entries, and of the site's the plan, the limits and its design.
+fn covered(site: &SiteRecord, heads: &Heads, subject: &Subject) -> Sha256Digest {
+    let id = |id: Option<EntryId>| id.map_or_else(String::new, EntryId::to_hex);
+    let text = format!(
+        "{}\n{}\n{}\n{}\n{}",
+        heads.digest_of(subject),
+        id(site.plan.as_ref().map(|plan| plan.0)),
+        id(site.limits.as_ref().map(|limits| limits.0)),
+        id(subject.plot().and_then(|plot| site.plots.get(plot)).copied()),
+        site.unknown.len()
+    );
+    Sha256Digest::of(text.as_bytes())
 }
 
 fn summary_text(summary: &PlotSummary) -> String {
