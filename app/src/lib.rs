@@ -3,10 +3,12 @@
 pub mod action;
 pub mod app;
 pub mod commands;
+pub mod demo;
 #[cfg(test)]
 pub mod headless;
 pub mod messages;
 pub mod screens;
+pub mod shipped;
 pub mod state;
 pub mod surroundings;
 pub mod textures;

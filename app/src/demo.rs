@@ -1,0 +1,455 @@
+//! The demo: an invented site with plots in different states, made through the same commands as real work. No
+//! such site, drawing, firm or person exists; every screen and page says that its data are invented.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use gaugerod_core::entry::{Answer, ReadValue};
+use gaugerod_core::floor::FloorDesign;
+use gaugerod_core::identity::{Cost, Passphrase, Pin};
+use gaugerod_core::ids::{GateId, HoldPointId, PersonId, PlotId, PointName};
+use gaugerod_core::inspection::feeds;
+use gaugerod_core::inspection::judge::CriterionStanding;
+use gaugerod_core::inspection::{Act, Command, Extent, HoldPointState};
+use gaugerod_core::plan_of_work::{CriterionKind, Feed, Role};
+use gaugerod_core::quantity::{Area, Length};
+use gaugerod_core::register::{Enrolment, Founding, Register, RegisterError, Session, Surroundings};
+use gaugerod_core::time::{Clock, SteppingClock, Timestamp};
+
+use crate::{messages, shipped};
+
+/// The demo site's name: invented.
+pub const SITE: &str = "Thistle Garth (invented)";
+/// The demo's people, their roles and PINs: invented, and no secret.
+pub const PEOPLE: [(&str, Role, &str); 3] = [
+    ("Robin Vale", Role::Supervisor, "2468"),
+    ("Sam Orchard", Role::QualityManager, "1357"),
+    ("Kit Meadow", Role::Designer, "8642"),
+];
+/// The passphrase of the demo's authority: no secret.
+pub const PASSPHRASE: &str = "an invented demo passphrase";
+/// The plot that the demo signs off.
+pub const SIGNED: &str = "1";
+/// The plot that is ready to sign.
+pub const READY: &str = "2";
+
+/// 2026-03-02 08:00 UTC, a Monday: the demo's work begins.
+const BEGIN: Timestamp = Timestamp { utc_ms: 1_772_438_400_000, offset_min: 0 };
+/// Time between two entries of the demo.
+const STEP_MS: i64 = 61_000;
+
+/// What was made.
+#[derive(Debug)]
+pub struct DemoSite {
+    /// The register.
+    pub register: PathBuf,
+    /// The authority's certificate, as it would be handed to building control on paper.
+    pub authority: PathBuf,
+}
+
+/// How a plot of the demo is built.
+struct PlotStory {
+    plot: &'static str,
+    design: &'static str,
+    /// Gates in order, up to which everything is released.
+    released: usize,
+    fault: Fault,
+}
+
+/// What is wrong on a plot.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Fault {
+    None,
+    /// Bearing wall B is too high at B5, and C3 is too near to call.
+    WallTooHigh,
+    /// The floor design has a gas pipe under the membrane.
+    GasUnderMembrane,
+    /// Two openings on one side were never built.
+    TooFewVents,
+    /// The damp-proof course was covered before anybody released it.
+    CoveredUnreleased,
+    /// The first gate is offered and waits for the manager.
+    Offered,
+    /// Work has just begun.
+    JustBegun,
+}
+
+const SEMI: &str = include_str!("../../assets/demo/semi.toml");
+const SEMI_GAS: &str = include_str!("../../assets/demo/semi-gas-under-membrane.toml");
+const TERRACE: &str = include_str!("../../assets/demo/terrace.toml");
+
+const STORIES: [PlotStory; 8] = [
+    PlotStory { plot: SIGNED, design: SEMI, released: 3, fault: Fault::None },
+    PlotStory { plot: READY, design: TERRACE, released: 3, fault: Fault::None },
+    PlotStory { plot: "3", design: SEMI, released: 0, fault: Fault::WallTooHigh },
+    PlotStory { plot: "4", design: SEMI_GAS, released: 2, fault: Fault::GasUnderMembrane },
+    PlotStory { plot: "5", design: SEMI, released: 0, fault: Fault::TooFewVents },
+    PlotStory { plot: "6", design: TERRACE, released: 0, fault: Fault::CoveredUnreleased },
+    PlotStory { plot: "7", design: TERRACE, released: 0, fault: Fault::Offered },
+    PlotStory { plot: "8", design: TERRACE, released: 0, fault: Fault::JustBegun },
+];
+
+/// Makes the demo in `folder`, which must hold no demo yet. `progress` is told steps done and in all, and stops
+/// the work by returning false.
+///
+/// # Errors
+/// A sentence; what was made until then is taken away.
+pub fn build(
+    folder: &Path,
+    surroundings: Surroundings,
+    progress: &mut dyn FnMut(u64, u64) -> bool,
+) -> Result<DemoSite, String> {
+    std::fs::create_dir_all(folder).map_err(|error| format!("{} cannot be made: {error}", folder.display()))?;
+    let path = folder.join("thistle-garth.gaugerod");
+    if path.exists() {
+        return Err(format!("{} is there already; nothing is overwritten", path.display()));
+    }
+    let made = fill(&path, surroundings, progress);
+    if made.is_err() {
+        for file in [path.clone(), gaugerod_core::store::photos_path(&path)] {
+            // What could not be made whole is of no use; a file that was never made need not go.
+            let _ = std::fs::remove_file(file);
+        }
+    }
+    made?;
+    Ok(DemoSite { authority: folder.join("authority.pem"), register: path })
+}
+
+fn fill(
+    path: &Path,
+    surroundings: Surroundings,
+    progress: &mut dyn FnMut(u64, u64) -> bool,
+) -> Result<(), String> {
+    let told = |error: RegisterError| messages::sentence(&error);
+    let clock = Arc::new(SteppingClock::new(BEGIN, STEP_MS));
+    let surroundings = Surroundings { clock: Arc::clone(&clock) as Arc<dyn Clock>, ..surroundings };
+    let passphrase = Passphrase::new(PASSPHRASE).map_err(|fault| fault.to_string())?;
+    let founding = Founding {
+        site: SITE,
+        invented: true,
+        passphrase: &passphrase,
+        cost: Cost::LEAST,
+        limits: shipped::LIMITS,
+        plan: shipped::PLAN_OF_WORK,
+    };
+    let mut register = Register::found(path, &founding, surroundings).map_err(told)?;
+    let authority = register.authority().map_err(told)?;
+    let pem = path.with_file_name("authority.pem");
+    std::fs::write(&pem, authority.to_pem()).map_err(|error| format!("{} cannot be written: {error}", pem.display()))?;
+    for (name, role, pin) in PEOPLE {
+        let pin = Pin::new(pin).map_err(|fault| fault.to_string())?;
+        let enrolment = Enrolment { name, role, pin: &pin, passphrase: &passphrase, cost: Cost::LEAST };
+        register.enrol(&enrolment).map_err(told)?;
+    }
+    let mut site = Site::new(register)?;
+    for design in [SEMI, SEMI_GAS, TERRACE] {
+        let plots =
+            STORIES.iter().filter(|story| story.design == design).map(|story| name(story.plot)).collect();
+        site.perform(&Command::IssueDesign { text: design.to_owned(), plots }, Who::Manager)?;
+    }
+    let steps = STORIES.len() as u64;
+    for (done, story) in (0..).zip(&STORIES) {
+        if !progress(done, steps) {
+            return Err("stopped; nothing of the demo was kept".to_owned());
+        }
+        site.play(story)?;
+        // Each plot on a day of its own.
+        clock.advance(20 * 3_600_000);
+    }
+    progress(steps, steps);
+    site.register.summaries().map_err(told)?;
+    Ok(())
+}
+
+fn name(plot: &str) -> PlotId {
+    PlotId::new(plot).expect("BUG: the demo's plots have names")
+}
+
+#[derive(Clone, Copy)]
+enum Who {
+    Supervisor,
+    Manager,
+}
+
+/// The demo's register with its people at hand.
+struct Site {
+    register: Register,
+    supervisor: Session,
+    manager: Session,
+    photos: u32,
+}
+
+impl Site {
+    fn new(mut register: Register) -> Result<Self, String> {
+        let mut unlock = |index: usize| -> Result<Session, String> {
+            let (name, _, pin) = PEOPLE[index];
+            let person: PersonId = register.person(name).map_err(|error| messages::sentence(&error))?;
+            let pin = Pin::new(pin).map_err(|fault| fault.to_string())?;
+            register.unlock(person, &pin).map_err(|error| messages::sentence(&error))
+        };
+        let (supervisor, manager) = (unlock(0)?, unlock(1)?);
+        Ok(Self { register, supervisor, manager, photos: 0 })
+    }
+
+    fn perform(&mut self, command: &Command, who: Who) -> Result<(), String> {
+        let by = match who {
+            Who::Supervisor => &self.supervisor,
+            Who::Manager => &self.manager,
+        };
+        self.register.perform(command, by).map(|_| ()).map_err(|error| messages::sentence(&error))
+    }
+
+    fn act(&mut self, plot: &PlotId, act: Act, who: Who) -> Result<(), String> {
+        self.perform(&Command::OnPlot { plot: plot.clone(), act }, who)
+    }
+
+    fn play(&mut self, story: &PlotStory) -> Result<(), String> {
+        let plot = name(story.plot);
+        let design = FloorDesign::read(story.design).map_err(|faults| faults.to_string())?;
+        let gates = ["ready-for-beams", "ready-to-close-the-void", "ready-to-pour"];
+        for gate in gates.iter().take(story.released) {
+            self.pass_gate(&plot, &design, gate)?;
+        }
+        let first = hold_points(&["oversite", "bearing-level", "dpc", "vents", "edge-blocks"]);
+        match story.fault {
+            Fault::None => self.prepare_sign_off(&plot),
+            Fault::GasUnderMembrane => {
+                for id in hold_points(&["gas-pipes", "membrane"]) {
+                    self.prove(&plot, &design, &id, Fault::GasUnderMembrane)?;
+                }
+                Ok(())
+            }
+            Fault::WallTooHigh => {
+                for id in &first[..2] {
+                    self.prove(&plot, &design, id, Fault::WallTooHigh)?;
+                }
+                Ok(())
+            }
+            Fault::TooFewVents => {
+                for id in &first {
+                    self.prove(&plot, &design, id, Fault::TooFewVents)?;
+                }
+                Ok(())
+            }
+            Fault::CoveredUnreleased => {
+                for id in &first[..2] {
+                    self.prove(&plot, &design, id, Fault::None)?;
+                }
+                let reason = "Edge blocks were laid on the damp-proof course on Monday evening, before it was seen";
+                let act = Act::CoverUnreleased { hold_point: first[2].clone(), reason: reason.to_owned() };
+                self.act(&plot, act, Who::Supervisor)
+            }
+            Fault::Offered => {
+                for id in &first {
+                    self.prove(&plot, &design, id, Fault::None)?;
+                }
+                self.act(&plot, Act::Offer(Extent::Gate(gate_id(gates[0]))), Who::Supervisor)
+            }
+            Fault::JustBegun => {
+                self.answer_questions(&plot, &first[0])?;
+                Ok(())
+            }
+        }
+    }
+
+    /// Proves every hold point of a gate, offers it as one and releases it.
+    fn pass_gate(&mut self, plot: &PlotId, design: &FloorDesign, gate: &str) -> Result<(), String> {
+        let gate = gate_id(gate);
+        for id in self.in_gate(plot, &gate)? {
+            self.prove(plot, design, &id, Fault::None)?;
+        }
+        self.act(plot, Act::Offer(Extent::Gate(gate.clone())), Who::Supervisor)?;
+        self.act(plot, Act::Release(Extent::Gate(gate)), Who::Manager)
+    }
+
+    fn in_gate(&mut self, plot: &PlotId, gate: &GateId) -> Result<Vec<HoldPointId>, String> {
+        let view = self.view(plot)?;
+        let all = view.standing.hold_points.iter().filter(|one| one.gate == *gate);
+        Ok(all.filter(|one| one.state != HoldPointState::Released).map(|one| one.id.clone()).collect())
+    }
+
+    fn view(&mut self, plot: &PlotId) -> Result<Arc<gaugerod_core::register::PlotView>, String> {
+        self.register
+            .plot(plot)
+            .map_err(|error| messages::sentence(&error))?
+            .ok_or_else(|| format!("the demo has no plot {plot}"))
+    }
+
+    /// Books all that a hold point owes.
+    fn prove(&mut self, plot: &PlotId, design: &FloorDesign, id: &HoldPointId, fault: Fault) -> Result<(), String> {
+        self.answer_questions(plot, id)?;
+        let view = self.view(plot)?;
+        let Some(standing) = view.standing.hold_point(id) else { return Ok(()) };
+        for criterion in &standing.criteria {
+            let CriterionKind::Reckoning { feed, .. } = criterion.kind else { continue };
+            for (index, point) in points_of(criterion).into_iter().enumerate() {
+                let value = value(&view.record, design, feed, &point, index, fault);
+                let act = Act::BookReading {
+                    hold_point: id.clone(),
+                    criterion: criterion.id.clone(),
+                    point,
+                    value,
+                    instrument: instrument(feed),
+                };
+                self.act(plot, act, Who::Supervisor)?;
+            }
+        }
+        for evidence in &standing.evidence {
+            for _ in evidence.photos.len()..evidence.wanted {
+                self.photograph(plot, id, &evidence.subject)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Answers the questions of a hold point and attaches the documents that it asks for.
+    fn answer_questions(&mut self, plot: &PlotId, id: &HoldPointId) -> Result<(), String> {
+        let view = self.view(plot)?;
+        let Some(standing) = view.standing.hold_point(id) else { return Ok(()) };
+        for criterion in standing.criteria.iter().filter(|one| !one.owed.is_empty()) {
+            let act = match &criterion.kind {
+                CriterionKind::Reckoning { .. } => continue,
+                CriterionKind::Question { .. } => Act::Answer {
+                    hold_point: id.clone(),
+                    criterion: criterion.id.clone(),
+                    answer: Answer::Yes,
+                    reason: None,
+                    remark: None,
+                },
+                CriterionKind::Document { what, .. } => {
+                    let text = format!("Invented demo document, plot {plot}: {what}. Nothing here is real.\n");
+                    let document = self
+                        .register
+                        .take_in_document("invented-document.txt", text.as_bytes())
+                        .map_err(|error| messages::sentence(&error))?;
+                    Act::Attach { hold_point: id.clone(), criterion: criterion.id.clone(), document }
+                }
+            };
+            self.act(plot, act, Who::Supervisor)?;
+        }
+        Ok(())
+    }
+
+    fn photograph(&mut self, plot: &PlotId, id: &HoldPointId, subject: &str) -> Result<(), String> {
+        self.photos += 1;
+        let drawn = picture(subject, self.photos);
+        let bytes = with_comment(drawn, &format!("Invented demo, plot {plot}, {id}, {subject}, {}", self.photos));
+        let caption = Some("Drawn for the invented demo".to_owned());
+        let photo = self
+            .register
+            .take_in_photo(&bytes, id.clone(), subject, caption)
+            .map_err(|error| messages::sentence(&error))?;
+        self.act(plot, Act::AddPhoto(photo), Who::Supervisor)
+    }
+
+    /// Answers what the sign-off asks.
+    fn prepare_sign_off(&mut self, plot: &PlotId) -> Result<(), String> {
+        self.answer_questions(plot, &hold_points(&["sign-off"])[0])
+    }
+}
+
+fn hold_points(ids: &[&str]) -> Vec<HoldPointId> {
+    ids.iter().map(|id| HoldPointId::new(id).expect("BUG: the demo's hold points have names")).collect()
+}
+
+fn gate_id(id: &str) -> GateId {
+    GateId::new(id).expect("BUG: the demo's gates have names")
+}
+
+/// The points at which readings are owed: the design's, or places that the person names.
+fn points_of(criterion: &CriterionStanding) -> Vec<PointName> {
+    if criterion.feed().is_none_or(|feed| feed.unit().is_none()) {
+        return Vec::new();
+    }
+    if !criterion.points.is_empty() {
+        return criterion.points.clone();
+    }
+    if criterion.owed.is_empty() {
+        return Vec::new();
+    }
+    ["front left", "front right", "rear"].map(|place| PointName::new(place).expect("BUG: a name")).to_vec()
+}
+
+fn instrument(feed: Feed) -> Option<String> {
+    match feed {
+        Feed::BearingLevels | Feed::GroundLevels | Feed::GroundAsBuilt => {
+            Some("optical level and staff (invented)".to_owned())
+        }
+        Feed::DpcHeight | Feed::DpcLap | Feed::MembraneLap => Some("steel tape (invented)".to_owned()),
+        _ => None,
+    }
+}
+
+/// Deviations of the bearing walls in millimetres, in the order of the design's points. Wall A, B, C of the
+/// L-shaped house as its level book has them where the wall is too high; a truer wall elsewhere.
+const LEVELLED: [i64; 16] = [1, 0, -2, -1, -3, -1, 2, 0, 1, -1, 1, -2, 0, -2, 1, -1];
+const TOO_HIGH: [i64; 16] = [1, 0, -2, 1, -3, -1, 2, 0, 1, -4, 9, -2, 0, -2, 4, -1];
+/// Ground below the highest allowed, in millimetres.
+const GROUND_BELOW: [i64; 5] = [49, 17, 22, 59, 34];
+
+fn value(
+    record: &gaugerod_core::inspection::PlotRecord,
+    design: &FloorDesign,
+    feed: Feed,
+    point: &PointName,
+    index: usize,
+    fault: Fault,
+) -> ReadValue {
+    let mm = |mm: i64| ReadValue::Um(Length::from_mm(mm).um());
+    let from_target = |deviation: i64| {
+        let target = feeds::target(record, feed).unwrap_or(design.levels.finished_floor_level_m.0);
+        ReadValue::Um((target + Length::from_mm(deviation)).um())
+    };
+    let of = |list: &[i64]| list[index % list.len()];
+    let scatter = i64::try_from(index % 4).unwrap_or(0);
+    match feed {
+        Feed::BearingLevels if fault == Fault::WallTooHigh => from_target(of(&TOO_HIGH)),
+        Feed::BearingLevels => from_target(of(&LEVELLED)),
+        Feed::GroundLevels | Feed::GroundAsBuilt => from_target(-of(&GROUND_BELOW)),
+        Feed::VentOpenings => {
+            let missing = fault == Fault::TooFewVents && ["V7", "V8"].contains(&point.as_str());
+            let drawn = if missing { 0 } else { 6_000 };
+            let um2 = Area::from_mm2(drawn).um2();
+            ReadValue::Um2(i64::try_from(um2).expect("BUG: an air brick is small"))
+        }
+        Feed::DpcHeight => mm(168 + scatter),
+        Feed::DpcLap => mm(110 + 5 * scatter),
+        Feed::MembraneLap => mm(160 + 5 * scatter),
+        Feed::MembraneThickness => ReadValue::Um(Length::from_um(500).um()),
+        Feed::BuildUp | Feed::LayerOrder => mm(0),
+    }
+}
+
+/// A drawn picture that fits a photo subject.
+fn picture(subject: &str, number: u32) -> &'static [u8] {
+    let code = subject.split(':').next().unwrap_or(subject);
+    let other = number % 2 == 0;
+    match code {
+        "wall-top" | "level-book" => include_bytes!("../../assets/demo/photos/bearing-wall-staff.jpg"),
+        "dpc-lap" if other => include_bytes!("../../assets/demo/photos/dpc-above-ground.jpg"),
+        "dpc-lap" => include_bytes!("../../assets/demo/photos/dpc-lap.jpg"),
+        "vent" if other => include_bytes!("../../assets/demo/photos/vent-lintel.jpg"),
+        "vent" => include_bytes!("../../assets/demo/photos/vent-sleeve.jpg"),
+        "edge-blocks" => include_bytes!("../../assets/demo/photos/edge-block.jpg"),
+        "void" if other => include_bytes!("../../assets/demo/photos/beams-and-infill.jpg"),
+        "void" => include_bytes!("../../assets/demo/photos/void-before-closing.jpg"),
+        "gas-route" => include_bytes!("../../assets/demo/photos/gas-pipe-sleeve.jpg"),
+        "membrane-lap" => include_bytes!("../../assets/demo/photos/membrane-lap.jpg"),
+        "membrane-whole" => include_bytes!("../../assets/demo/photos/mesh-on-membrane.jpg"),
+        _ => include_bytes!("../../assets/demo/photos/oversite.jpg"),
+    }
+}
+
+/// The same picture in other bytes: a comment segment right after the start (ITU-T T.81, B.2.4.5), so that no two
+/// photos of the demo are one file.
+fn with_comment(jpeg: &[u8], comment: &str) -> Vec<u8> {
+    let length = u16::try_from(comment.len() + 2).expect("BUG: the demo's comments are short");
+    let (start, rest) = jpeg.split_at(2);
+    let mut bytes = Vec::with_capacity(jpeg.len() + comment.len() + 4);
+    bytes.extend_from_slice(start);
+    bytes.extend_from_slice(&[0xFF, 0xFE]);
+    bytes.extend_from_slice(&length.to_be_bytes());
+    bytes.extend_from_slice(comment.as_bytes());
+    bytes.extend_from_slice(rest);
+    bytes
+}
