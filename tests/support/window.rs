@@ -288,6 +288,18 @@ impl Window {
         self.xdotool(["key", name]);
     }
 
+    /// Drops files on the middle of a thing, as from a file manager.
+    #[track_caller]
+    pub fn drop_files(&self, item: &Item, files: &[PathBuf]) {
+        let [x, y, w, h] = item.rect;
+        let (x, y) = (self.corner.0 + x + w / 2.0, self.corner.1 + y + h / 2.0);
+        let mut command = Command::new(top().join("tests/.venv/bin/python"));
+        command.arg(top().join("tests/support/drop_files.py"));
+        command.args([&self.id, &format!("{x:.0}"), &format!("{y:.0}")]);
+        command.args(files).env("DISPLAY", &self.display);
+        program::finish(command, b"").expect_code(0);
+    }
+
     /// Turns the wheel downwards over a thing.
     pub fn scroll_down(&self, item: &Item) {
         let [x, y, w, h] = item.rect;
