@@ -33,8 +33,8 @@ pub const SIGNED: &str = "1";
 /// The plot that is ready to sign.
 pub const READY: &str = "2";
 
-/// 2026-03-02 08:00 UTC, a Monday: the demo's work begins.
-const BEGIN: Timestamp = Timestamp { utc_ms: 1_772_438_400_000, offset_min: 0 };
+/// 2026-09-14 08:00 UTC, a Monday: the demo's work begins, on the day that its drawn photographs state.
+const BEGIN: Timestamp = Timestamp { utc_ms: 1_789_372_800_000, offset_min: 0 };
 /// Time between two entries of the demo.
 const STEP_MS: i64 = 61_000;
 

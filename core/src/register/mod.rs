@@ -13,6 +13,8 @@ pub mod audit;
 mod found;
 mod intake;
 pub mod vouch;
+#[cfg(test)]
+mod tests;
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::path::{Path, PathBuf};
