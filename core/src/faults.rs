@@ -125,6 +125,14 @@ impl Faults {
     }
 }
 
+impl<'f> IntoIterator for &'f Faults {
+    type Item = &'f Fault;
+    type IntoIter = std::slice::Iter<'f, Fault>;
+    fn into_iter(self) -> Self::IntoIter {
+        self.iter()
+    }
+}
+
 /// Segments of a pointer, numbers by their value: `/points/10` comes after `/points/9`.
 fn reading_order(place: &str) -> Vec<(Option<u64>, String)> {
     place

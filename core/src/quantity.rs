@@ -238,7 +238,7 @@ impl Serialize for Length {
 impl<'de> Deserialize<'de> for Length {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         let um = i64::deserialize(deserializer)?;
-        if -LENGTH_BOUND_UM <= um && um <= LENGTH_BOUND_UM {
+        if (-LENGTH_BOUND_UM..=LENGTH_BOUND_UM).contains(&um) {
             Ok(Self(um))
         } else {
             Err(de::Error::custom(QuantityFault::OutOfRange { bound: "10 km" }))

@@ -274,7 +274,7 @@ def test_limit_agrees_with_scipy(tablet, seed):
     for value, reading in zip(values, result["readings"], strict=True):
         assert reading["verdict"] == conforms(value, least, most, decision), (value, reading)
         assert reading["probability_conforming"] == pytest.approx(probability(value, least, most, decision), abs=2e-6)
-        margin = min([value - least] * (least is not None) + [most - value] * (most is not None))
+        margin = min([value - limit for limit in (least,) if limit is not None] + [limit - value for limit in (most,) if limit is not None])
         assert reading["margin_mm"] == pytest.approx(margin, abs=1e-9)
     assert result["verdict"] == overall([r["verdict"] for r in result["readings"]])
 

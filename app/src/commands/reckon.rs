@@ -17,6 +17,7 @@ const WRONG_USAGE: i32 = 64;
 
 /// One computation of the trade: JSON in, result, verdict and working out.
 #[derive(Debug, Clone, Default, Args)]
+#[expect(clippy::struct_excessive_bools, reason = "one for each flag of the contract")]
 pub struct ReckonArgs {
     /// Which reckoning; `--list` names them
     pub name: Option<String>,
@@ -113,10 +114,11 @@ fn list(json: bool) -> String {
             .collect();
         return format!("{:#}\n", serde_json::Value::Array(list));
     }
-    RECKONINGS
+    let lines: Vec<String> = RECKONINGS
         .iter()
         .map(|reckoning| format!("{:12} {}\n", reckoning.name.as_str(), reckoning.title))
-        .collect()
+        .collect();
+    lines.concat()
 }
 
 /// The input as text, or one line that says why there is none.
@@ -135,7 +137,7 @@ fn read(args: &ReckonArgs, stdin: &mut dyn Read) -> Result<String, String> {
     };
     String::from_utf8(bytes).map_err(|error| {
         let good = &error.as_bytes()[..error.utf8_error().valid_up_to()];
-        let line = 1 + good.iter().filter(|byte| **byte == b'\n').count();
+        let line = good.split(|byte| *byte == b'\n').count();
         let start = good
             .iter()
             .rposition(|byte| *byte == b'\n')

@@ -178,7 +178,7 @@ fn a_reading_at_the_acceptance_limit_is_wrongly_accepted_at_most_one_time_in_for
     let decision = Decision::guarded(mm("3"));
     let at_limit = acceptance(&limits, &decision).most.unwrap();
     let risk = 1.0 - probability(at_limit, &limits, &decision).unwrap();
-    assert!(risk <= 0.022_751 && 0.0227 <= risk, "{risk}");
+    assert!((0.0227..=0.022_751).contains(&risk), "{risk}");
 }
 
 #[test]

@@ -94,8 +94,8 @@ fn into_type<T: DeserializeOwned>(tree: Value) -> Result<T, Faults> {
         let mut place = String::new();
         for part in error.path() {
             match part {
-                serde_path_to_error::Segment::Seq { index } => place.push_str(&format!("/{index}")),
-                serde_path_to_error::Segment::Map { key } => place.push_str(&format!("/{}", segment(key))),
+                serde_path_to_error::Segment::Seq { index } => place = format!("{place}/{index}"),
+                serde_path_to_error::Segment::Map { key } => place = format!("{place}/{}", segment(key)),
                 serde_path_to_error::Segment::Enum { .. } | serde_path_to_error::Segment::Unknown => {}
             }
         }

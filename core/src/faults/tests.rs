@@ -18,6 +18,7 @@ struct Sheet {
 
 #[derive(Debug, PartialEq, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[expect(clippy::struct_field_names, reason = "as in the inputs")]
 struct Point {
     #[schemars(length(min = 1))]
     point: String,

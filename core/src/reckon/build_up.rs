@@ -131,13 +131,13 @@ pub fn reckon(input: &Input) -> Result<Output, Faults> {
         .iter()
         .map(|layer| layer.thickness_mm.0)
         .collect();
-    let less: String = beddings
+    let less: Vec<String> = beddings
         .iter()
         .map(|bed| format!(" - {} / 1000", mm(*bed)))
         .collect();
     working.m(
         "bearing level",
-        format!("{}{less}", m(soffit)),
+        format!("{}{}", m(soffit), less.concat()),
         bearing,
         FLOOR_DESIGN,
     );
