@@ -20,6 +20,8 @@ use crate::{messages, shipped};
 
 /// The demo site's name: invented.
 pub const SITE: &str = "Thistle Garth (invented)";
+/// The demo's register, in its folder.
+pub const FILE: &str = "thistle-garth.gaugerod";
 /// The demo's people, their roles and PINs: invented, and no secret.
 pub const PEOPLE: [(&str, Role, &str); 3] = [
     ("Robin Vale", Role::Supervisor, "2468"),
@@ -100,7 +102,7 @@ pub fn build(
     progress: &mut dyn FnMut(u64, u64) -> bool,
 ) -> Result<DemoSite, String> {
     std::fs::create_dir_all(folder).map_err(|error| format!("{} cannot be made: {error}", folder.display()))?;
-    let path = folder.join("thistle-garth.gaugerod");
+    let path = folder.join(FILE);
     if path.exists() {
         return Err(format!("{} is there already; nothing is overwritten", path.display()));
     }

@@ -39,6 +39,37 @@ pub enum Screen {
     SiteFile,
 }
 
+impl Screen {
+    /// The plot that the screen is about, if one.
+    pub fn plot(&self) -> Option<&PlotId> {
+        match self {
+            Self::Section(plot)
+            | Self::HoldPoint(plot, _)
+            | Self::Working(plot, _, _)
+            | Self::Nonconformances(Some(plot))
+            | Self::SignOff(plot) => Some(plot),
+            _ => None,
+        }
+    }
+
+    /// A short name for the trace of what is on screen.
+    pub fn name(&self) -> String {
+        match self {
+            Self::Welcome => "welcome".to_owned(),
+            Self::NewRegister => "new-register".to_owned(),
+            Self::Site => "site".to_owned(),
+            Self::Register => "register".to_owned(),
+            Self::Section(plot) => format!("section {plot}"),
+            Self::HoldPoint(plot, id) => format!("hold-point {plot} {id}"),
+            Self::Working(plot, id, criterion) => format!("working {plot} {id} {criterion}"),
+            Self::Nonconformances(None) => "nonconformances".to_owned(),
+            Self::Nonconformances(Some(plot)) => format!("nonconformances {plot}"),
+            Self::SignOff(plot) => format!("sign-off {plot}"),
+            Self::SiteFile => "site-file".to_owned(),
+        }
+    }
+}
+
 /// Light or dark sheet.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub enum SheetChoice {

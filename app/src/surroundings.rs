@@ -1,45 +1,14 @@
-//! What the core is handed from this machine: its clock with the local offset, random numbers of the operating
-//! system, and the files that belong to this device. The only place in the program that reads them.
+//! What registers are opened with, again and again, by the window's worker: the machine's own things, or a test's.
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use chrono::{Local, Offset as _};
 use gaugerod_core::identity::Cost;
 use gaugerod_core::register::Surroundings;
-use gaugerod_core::time::{Clock, Timestamp};
+use gaugerod_core::time::Clock;
 use rand_core::OsRng;
 
-/// The limits that a new register begins with.
-pub const LIMITS: &str = include_str!("../../assets/limits.toml");
-/// The plan of work that a new register begins with.
-pub const PLAN: &str = include_str!("../../assets/hold-points.toml");
-
-/// The machine's own clock. It is not trusted: what it says stands in the record as what this device believed.
-#[derive(Debug, Clone, Copy, Default)]
-pub struct MachineClock;
-
-impl Clock for MachineClock {
-    fn now(&self) -> Timestamp {
-        let now = Local::now();
-        let offset_min = now.offset().fix().local_minus_utc() / 60;
-        let epoch = Timestamp { utc_ms: 0, offset_min: 0 };
-        // A clock set before 1970 or after 9999 is noted as 1970: the record's order does not rest on clocks.
-        Timestamp::new(now.timestamp_millis(), offset_min).unwrap_or(epoch)
-    }
-}
-
-/// The device file in the program's own folder.
-pub fn device_file(settings: &Path) -> PathBuf {
-    settings.join("device.json")
-}
-
-/// What people call this device: the machine's name, or `tablet` where it has none.
-pub fn device_name() -> String {
-    let named = std::fs::read_to_string("/etc/hostname").unwrap_or_default();
-    let named: String = named.trim().chars().filter(|c| !c.is_control()).take(60).collect();
-    if named.is_empty() { "tablet".to_owned() } else { named }
-}
+use crate::commands::surroundings::{SystemClock, device_file, device_name};
 
 /// Hands out what a register needs from outside, each time one is opened.
 #[derive(Clone)]
@@ -58,7 +27,7 @@ impl Machine {
     /// This machine, with the program's own folder `settings`.
     pub fn with_settings(settings: &Path) -> Self {
         Self {
-            clock: Arc::new(MachineClock),
+            clock: Arc::new(SystemClock),
             device_file: device_file(settings),
             device_name: device_name(),
             cost: Cost::STANDING,

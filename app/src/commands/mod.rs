@@ -119,7 +119,10 @@ fn window(register: Option<PathBuf>, settings: PathBuf, trace_ui: Option<PathBuf
             "there is no display to open a window on; `gaugerod demo --no-window` runs the whole main job without one",
         );
     }
-    crate::app::run(crate::app::WindowArgs { register, settings, trace_ui })
+    match crate::app::run(crate::app::WindowArgs { register, settings, trace_ui }) {
+        Ok(()) => DONE,
+        Err(sentence) => say(NO, &sentence),
+    }
 }
 
 /// Whether there is anything to open a window on.

@@ -44,13 +44,18 @@ pub fn surroundings(settings: &Path) -> Result<Surroundings, String> {
     Ok(Surroundings {
         clock: Arc::new(SystemClock),
         rng: Box::new(rand_core::OsRng),
-        device_file: settings.join("device"),
+        device_file: device_file(settings),
         device_name: device_name(),
     })
 }
 
+/// The file of this device's own keys and marks, in the folder of its settings.
+pub fn device_file(settings: &Path) -> PathBuf {
+    settings.join("device")
+}
+
 /// What people call this device: its host name.
-fn device_name() -> String {
+pub fn device_name() -> String {
     let named = std::fs::read_to_string("/etc/hostname").ok();
     let name = named.as_deref().map(str::trim).filter(|name| !name.is_empty()).unwrap_or("tablet");
     name.chars().filter(|c| !c.is_control()).take(60).collect()

@@ -18,7 +18,9 @@ use gaugerod_core::time::{SteppingClock, Timestamp};
 use tempfile::TempDir;
 
 use crate::state::{AtTablet, OpenRegister, Screen, State};
-use crate::surroundings::{self, Machine};
+use crate::commands::surroundings::device_file;
+use crate::shipped;
+use crate::surroundings::Machine;
 
 /// The PIN of everybody on the invented site.
 pub const PIN: &str = "4711";
@@ -59,7 +61,7 @@ pub fn machine(folder: &std::path::Path) -> Machine {
     let start = Timestamp::new(1_790_000_000_000, 60).expect("a time");
     Machine {
         clock: Arc::new(SteppingClock::new(start, 60_000)),
-        device_file: surroundings::device_file(folder),
+        device_file: device_file(folder),
         device_name: "test tablet".to_owned(),
         cost: Cost::LEAST,
     }
@@ -76,8 +78,8 @@ impl Site {
             invented: true,
             passphrase: &passphrase,
             cost: Cost::LEAST,
-            limits: surroundings::LIMITS,
-            plan: surroundings::PLAN,
+            limits: shipped::LIMITS,
+            plan: shipped::PLAN_OF_WORK,
         };
         let mut register =
             Register::found(&path, &founding, machine(folder.path()).surroundings()).expect("a register");

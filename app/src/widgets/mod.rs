@@ -10,6 +10,7 @@
 pub mod answer_row;
 pub mod buttons;
 pub mod gallery;
+pub mod field;
 pub mod hatch;
 pub mod keypad;
 pub mod notice;
@@ -29,6 +30,7 @@ pub mod verdict_mark;
 
 pub use answer_row::{Answer, answer_row_ui};
 pub use buttons::{Weight, button_ui, choice_ui};
+pub use field::{field_ui, secret_field_ui};
 pub use keypad::{KeypadEvent, KeypadView, Live, keypad_ui};
 pub use notice::{caution_bar_ui, notice_ui};
 pub use photo_strip::{PhotoTile, StripEvent, photo_strip_ui};

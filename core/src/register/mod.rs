@@ -685,6 +685,12 @@ impl Register {
         self.device.drafts.get(name).map(String::as_str)
     }
 
+    /// Everything that was typed and not booked yet, by name. Names of the program's own keeping are left out.
+    pub fn drafts(&self) -> impl Iterator<Item = (&str, &str)> {
+        let typed = self.device.drafts.iter().filter(|(name, _)| !name.starts_with("authority/"));
+        typed.map(|(name, text)| (name.as_str(), text.as_str()))
+    }
+
     /// Keeps what was typed; an empty text forgets it.
     ///
     /// # Errors

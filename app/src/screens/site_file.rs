@@ -1,0 +1,293 @@
+//! The site file: who works with the register, its floor designs, and the fingerprint for building control.
+
+use egui::{RichText, ScrollArea, Ui, vec2};
+use gaugerod_core::plan_of_work::Role;
+
+use super::{plot_list, tablet};
+use crate::action::Action;
+use crate::state::State;
+use crate::theme;
+use crate::update::TABLET;
+use crate::widgets::{Mark, Weight, button_ui, choice_ui, field_ui, notice::notice_ui, secret_field_ui};
+
+/// The name of the draft that holds the role to enrol.
+const ROLE: &str = "enrol/role";
+/// The name of the draft that holds the path of a floor design.
+const DESIGN_PATH: &str = "design/path";
+/// The name of the draft that holds the plots it is for.
+const DESIGN_PLOTS: &str = "design/plots";
+/// How many faults of a file are shown at once.
+const MOST_FAULTS: usize = 40;
+
+/// The site file.
+pub fn site_file_ui(ui: &mut Ui, state: &mut State) {
+    theme::scroll(ScrollArea::vertical().auto_shrink([false, false])).show(ui, |ui| {
+        if ui.available_width() >= 900.0 {
+            ui.horizontal_top(|ui| {
+                let width = (ui.available_width() - 32.0) / 2.0;
+                ui.allocate_ui(vec2(width, 0.0), |ui| {
+                    ui.vertical(|ui| {
+                        people_ui(ui, state);
+                        enrol_ui(ui, state);
+                    });
+                });
+                ui.add_space(16.0);
+                ui.allocate_ui(vec2(width, 0.0), |ui| {
+                    ui.vertical(|ui| {
+                        designs_ui(ui, state);
+                        fingerprint_ui(ui, state);
+                        close_ui(ui, state);
+                    });
+                });
+            });
+        } else {
+            people_ui(ui, state);
+            enrol_ui(ui, state);
+            designs_ui(ui, state);
+            fingerprint_ui(ui, state);
+            close_ui(ui, state);
+        }
+    });
+}
+
+fn heading(ui: &mut Ui, words: &str) {
+    ui.add_space(4.0);
+    ui.label(RichText::new(words).font(theme::strong(theme::HEADING)));
+}
+
+fn wrapped(ui: &mut Ui, words: impl Into<String>) {
+    ui.add(egui::Label::new(words.into()).wrap());
+}
+
+fn people_ui(ui: &mut Ui, state: &mut State) {
+    heading(ui, "People");
+    let people = tablet::people(state);
+    if people.is_empty() {
+        wrapped(ui, "Nobody is enrolled yet. Enrol a site supervisor, who books and offers, and a quality manager, who releases.");
+    }
+    for (_, name, role) in people {
+        wrapped(ui, format!("{name}, {role}"));
+    }
+    let at_tablet = state.at_tablet.as_ref().map(|who| who.name.clone());
+    let words = at_tablet.map_or_else(|| "Take the tablet".to_owned(), |name| format!("Hand the tablet on (now {name})"));
+    if button_ui(ui, Weight::Plain, &words) {
+        state.drafts.on.insert(TABLET.to_owned(), true);
+    }
+}
+
+fn enrol_ui(ui: &mut Ui, state: &mut State) {
+    heading(ui, "Enrol somebody on this tablet");
+    if state.register.as_ref().is_some_and(|register| !register.can_enrol) {
+        wrapped(ui, "This tablet does not hold the authority's key: people are enrolled on the tablet that made the register.");
+        return;
+    }
+    field_ui(ui, "Name", "as it stands on signatures", state.drafts.text_mut("enrol/name"));
+    let role: Role = state.drafts.text(ROLE).parse().unwrap_or(Role::Supervisor);
+    let width = (ui.available_width() - theme::GAP) / 2.0;
+    for pair in Role::ALL.chunks(2) {
+        ui.horizontal(|ui| {
+            for one in pair {
+                ui.push_id(one.as_str(), |ui| {
+                    if choice_ui(ui, role == *one, one.title(), vec2(width.max(120.0), theme::TOUCH)) {
+                        one.as_str().clone_into(state.drafts.text_mut(ROLE));
+                    }
+                });
+            }
+        });
+    }
+    secret_field_ui(ui, "PIN", "4 to 12 figures", state.drafts.text_mut("enrol/pin"));
+    secret_field_ui(ui, "PIN once more", "", state.drafts.text_mut("enrol/pin-again"));
+    secret_field_ui(ui, "Passphrase of the authority", "", state.drafts.text_mut("enrol/passphrase"));
+    let missing = enrol_faults(state);
+    let has_typed = ["name", "pin"].iter().any(|name| !state.drafts.text(&format!("enrol/{name}")).is_empty());
+    if let (Some(sentence), true) = (&missing, has_typed) {
+        notice_ui(ui, Mark::Owed, sentence);
+    }
+    ui.add_enabled_ui(missing.is_none(), |ui| {
+        if button_ui(ui, Weight::Primary, "Enrol") {
+            let text = |name: &str| state.drafts.text(name).to_owned();
+            let action = Action::Enrol {
+                name: text("enrol/name").trim().to_owned(),
+                role,
+                pin: text("enrol/pin"),
+                passphrase: text("enrol/passphrase"),
+            };
+            state.ask(action);
+        }
+    });
+    wrapped(ui, "The PIN opens the person's own key on this tablet. A forgotten PIN cannot be recovered: then the person is enrolled again.");
+}
+
+fn enrol_faults(state: &State) -> Option<String> {
+    let text = |name: &str| state.drafts.text(name);
+    let mut missing = Vec::new();
+    if text("enrol/name").trim().is_empty() {
+        missing.push("a name");
+    }
+    let pin = text("enrol/pin");
+    let figures = pin.chars().count();
+    if !(4..=12).contains(&figures) || !pin.bytes().all(|b| b.is_ascii_digit()) {
+        missing.push("a PIN of 4 to 12 figures");
+    } else if pin != text("enrol/pin-again") {
+        missing.push("the same PIN once more");
+    }
+    if text("enrol/passphrase").is_empty() {
+        missing.push("the passphrase of the authority");
+    }
+    (!missing.is_empty()).then(|| format!("Still to come: {}.", missing.join(", ")))
+}
+
+fn designs_ui(ui: &mut Ui, state: &mut State) {
+    heading(ui, "Floor designs");
+    for words in issued(state) {
+        wrapped(ui, words);
+    }
+    field_ui(ui, "Floor design file", "/…/floor.toml", state.drafts.text_mut(DESIGN_PATH));
+    ui.horizontal_wrapped(|ui| {
+        let path = state.drafts.text(DESIGN_PATH).trim().to_owned();
+        ui.add_enabled_ui(!path.is_empty(), |ui| {
+            if button_ui(ui, Weight::Plain, "Read design") {
+                state.ask(Action::ReadDesign(path.into()));
+            }
+        });
+        if button_ui(ui, Weight::Plain, "Choose a file") {
+            state.ask(Action::PickDesign);
+        }
+    });
+    let Some(design) = state.design.clone() else { return };
+    match design.result {
+        Err(faults) => {
+            let count = faults.len();
+            let title = if count == 1 { "1 fault".to_owned() } else { format!("{count} faults") };
+            let file = design.path.display();
+            let mut text = format!("{file}: {title}. Nothing was issued; correct the file and read it again.");
+            for fault in faults.iter().take(MOST_FAULTS) {
+                text.push('\n');
+                text.push_str(fault);
+            }
+            if count > MOST_FAULTS {
+                text.push_str("\n…and more.");
+            }
+            notice_ui(ui, Mark::Nonconforming, &text);
+        }
+        Ok(title) => {
+            notice_ui(ui, Mark::Conforming, &title);
+            field_ui(ui, "For plots", "1, 2, 5–9", state.drafts.text_mut(DESIGN_PLOTS));
+            let plots = plot_list::read(state.drafts.text(DESIGN_PLOTS));
+            if let Err(sentence) = &plots {
+                notice_ui(ui, Mark::Owed, sentence);
+            }
+            let plots = plots.unwrap_or_default();
+            let words = match plots.len() {
+                0 => "Issue".to_owned(),
+                1 => "Issue for 1 plot".to_owned(),
+                many => format!("Issue for {many} plots"),
+            };
+            ui.add_enabled_ui(!plots.is_empty(), |ui| {
+                if button_ui(ui, Weight::Primary, &words) {
+                    state.ask(Action::IssueDesign { path: design.path, plots });
+                }
+            });
+        }
+    }
+}
+
+/// Each design in force with its plots, in words.
+fn issued(state: &State) -> Vec<String> {
+    let Some(register) = &state.register else { return Vec::new() };
+    let site = &register.site;
+    site.designs
+        .iter()
+        .filter_map(|(id, issued)| {
+            let plots: Vec<&str> =
+                register.plots.iter().map(|plot| &plot.plot).filter(|plot| site.plots.get(plot) == Some(id)).map(|plot| plot.as_str()).collect();
+            let design = &issued.design;
+            let of = match plots.as_slice() {
+                [] => return None,
+                [one] => format!("plot {one}"),
+                many if many.len() > 24 => format!("{} plots, {} to {}", many.len(), many[0], many[many.len() - 1]),
+                many => format!("plots {}", many.join(", ")),
+            };
+            Some(format!("{} rev {}: {of}", design.drawing, design.revision))
+        })
+        .collect()
+}
+
+fn fingerprint_ui(ui: &mut Ui, state: &State) {
+    let Some(register) = &state.register else { return };
+    heading(ui, "For building control, on paper");
+    ui.add(egui::Label::new(RichText::new(&register.fingerprint).font(theme::figures(theme::VALUE))).wrap());
+    wrapped(
+        ui,
+        "This is the fingerprint of the register's own authority. Hand it over on paper before work starts. Whoever \
+         checks a signed document compares it; without it nobody can tell this register from another one.",
+    );
+    wrapped(ui, format!("Register: {}", register.path.display()));
+}
+
+fn close_ui(ui: &mut Ui, state: &mut State) {
+    ui.add_space(4.0);
+    if button_ui(ui, Weight::Plain, "Close the register") {
+        state.ask(Action::CloseRegister);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use egui_kittest::kittest::Queryable as _;
+
+    use super::*;
+    use crate::headless;
+    use crate::screens::{fixture::Site, fixture::plot, window_ui};
+    use crate::state::{ReadDesign, Screen};
+
+    fn state() -> State {
+        Site::bare().state(Screen::SiteFile)
+    }
+
+    #[test]
+    fn the_site_file_is_sound_at_every_size() {
+        let mut state = state();
+        headless::check("site file", |ui| window_ui(ui, &mut state));
+        let faults = (0..60).map(|n| format!("line {n}: /levels: must be there")).collect();
+        state.design = Some(ReadDesign { path: "a.toml".into(), result: Err(faults) });
+        headless::check("site file with faults", |ui| window_ui(ui, &mut state));
+    }
+
+    #[test]
+    fn somebody_is_enrolled_once_everything_is_typed() {
+        let mut state = state();
+        for (name, text) in [("name", "A. Gas"), ("pin", "2468"), ("pin-again", "2468")] {
+            text.clone_into(state.drafts.text_mut(&format!("enrol/{name}")));
+        }
+        let mut harness = headless::harness(egui::vec2(1280.0, 1400.0), window_ui, state);
+        harness.get_by_label("Enrol").click();
+        harness.run();
+        assert!(harness.state().actions.is_empty(), "the passphrase is missing");
+        harness.state_mut().drafts.text.insert("enrol/passphrase".to_owned(), "twelve chars".to_owned());
+        harness.run();
+        harness.get_by_label("registered gas engineer").click();
+        harness.run();
+        harness.get_by_label("Enrol").click();
+        harness.run();
+        let wanted = Action::Enrol {
+            name: "A. Gas".to_owned(),
+            role: Role::GasEngineer,
+            pin: "2468".to_owned(),
+            passphrase: "twelve chars".to_owned(),
+        };
+        assert_eq!(harness.state().actions, [wanted]);
+    }
+
+    #[test]
+    fn a_read_design_is_issued_for_the_typed_plots() {
+        let mut state = state();
+        state.design = Some(ReadDesign { path: "a.toml".into(), result: Ok("TG-1 revision B: a house".to_owned()) });
+        state.drafts.text.insert(DESIGN_PLOTS.to_owned(), "1, 3–4".to_owned());
+        let mut harness = headless::harness(egui::vec2(1280.0, 1400.0), window_ui, state);
+        harness.get_by_label("Issue for 3 plots").click();
+        harness.run();
+        let wanted = Action::IssueDesign { path: "a.toml".into(), plots: vec![plot("1"), plot("3"), plot("4")] };
+        assert_eq!(harness.state().actions, [wanted]);
+    }
+}

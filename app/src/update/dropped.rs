@@ -1,0 +1,102 @@
+//! Files dropped on the window: photos onto the open hold point, a register opens, a floor design is read.
+
+use std::path::{Path, PathBuf};
+
+use crate::action::Action;
+use crate::state::{Screen, State};
+
+/// What files dropped on the window ask for; a sentence where they ask for nothing.
+pub fn ask(state: &State, files: Vec<PathBuf>) -> Result<Vec<Action>, String> {
+    let (photos, others): (Vec<PathBuf>, Vec<PathBuf>) = files.into_iter().partition(|file| is_photo(file));
+    let mut actions = Vec::new();
+    if !photos.is_empty() {
+        actions.push(photos_onto(state, photos)?);
+    }
+    for file in others {
+        let ending = ending(&file);
+        match ending.as_str() {
+            "gaugerod" => actions.push(Action::OpenRegister(file)),
+            "toml" if state.register.is_some() => {
+                actions.push(Action::Go(Screen::SiteFile));
+                actions.push(Action::ReadDesign(file));
+            }
+            "toml" => return Err("Open a register first, then drop the floor design again.".to_owned()),
+            _ => {
+                return Err(format!(
+                    "{} is no photo (JPEG or PNG), no floor design (.toml) and no register (.gaugerod). Nothing was \
+                     taken in.",
+                    file.display()
+                ));
+            }
+        }
+    }
+    Ok(actions)
+}
+
+fn photos_onto(state: &State, files: Vec<PathBuf>) -> Result<Action, String> {
+    let Screen::HoldPoint(plot, hold_point) = &state.screen else {
+        return Err("Open the hold point that the photos belong to, then drop them again.".to_owned());
+    };
+    let view = state.plot(plot).ok_or("The plot is still being read; drop the photos again.")?;
+    let standing = view.standing.hold_point(hold_point).ok_or("This hold point is not known here.")?;
+    let chosen = state.drafts.subject.as_ref();
+    let known = |subject: &&String| standing.evidence.iter().any(|one| one.subject == **subject);
+    let owed = || standing.evidence.iter().find(|one| one.photos.len() < one.wanted);
+    let subject = chosen
+        .filter(known)
+        .cloned()
+        .or_else(|| owed().or_else(|| standing.evidence.first()).map(|one| one.subject.clone()))
+        .ok_or("This hold point asks for no photos.")?;
+    Ok(Action::AddPhotos { plot: plot.clone(), hold_point: hold_point.clone(), subject, files })
+}
+
+fn ending(file: &Path) -> String {
+    file.extension().map(|ending| ending.to_string_lossy().to_lowercase()).unwrap_or_default()
+}
+
+fn is_photo(file: &Path) -> bool {
+    matches!(ending(file).as_str(), "jpg" | "jpeg" | "png")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::screens::fixture::{Site, hold_point, plot};
+
+    #[test]
+    fn photos_dropped_on_a_hold_point_go_to_the_chosen_subject_or_the_first_one_owed() {
+        let mut site = Site::bare();
+        let mut state = site.state(Screen::HoldPoint(plot("1"), hold_point("bearing-level")));
+        let subject = |state: &State| match ask(state, vec![PathBuf::from("a.JPG")]).unwrap().as_slice() {
+            [Action::AddPhotos { subject, files, .. }] => {
+                assert_eq!(files.len(), 1);
+                subject.clone()
+            }
+            other => panic!("{other:?}"),
+        };
+        let first = subject(&state);
+        let view = state.plot(&plot("1")).unwrap();
+        let evidence = &view.standing.hold_point(&hold_point("bearing-level")).unwrap().evidence;
+        assert_eq!(first, evidence[0].subject);
+        state.drafts.subject = Some(evidence[1].subject.clone());
+        assert_eq!(subject(&state), evidence[1].subject);
+        state.drafts.subject = Some("of another hold point".to_owned());
+        assert_eq!(subject(&state), first);
+    }
+
+    #[test]
+    fn photos_dropped_elsewhere_are_refused_with_a_way_out() {
+        let state = Site::bare().state(Screen::Site);
+        assert!(ask(&state, vec![PathBuf::from("a.png")]).unwrap_err().contains("hold point"));
+        assert!(ask(&state, vec![PathBuf::from("a.exe")]).unwrap_err().contains("a.exe"));
+    }
+
+    #[test]
+    fn a_register_opens_and_a_floor_design_is_read() {
+        let state = Site::bare().state(Screen::Site);
+        let asked = ask(&state, vec![PathBuf::from("x.gaugerod"), PathBuf::from("y.toml")]).unwrap();
+        assert_eq!(asked[0], Action::OpenRegister(PathBuf::from("x.gaugerod")));
+        assert_eq!(asked[2], Action::ReadDesign(PathBuf::from("y.toml")));
+        assert!(ask(&State::default(), vec![PathBuf::from("y.toml")]).is_err());
+    }
+}

@@ -1,0 +1,84 @@
+//! The worker's answers, taken into the state.
+
+use egui::Context;
+
+use super::{TABLET, TABLET_PERSON};
+use crate::state::{Notice, Screen, State};
+use crate::worker::{Reply, Worker};
+
+/// Drafts that an issued floor design is done with.
+const DESIGN_DRAFTS: [&str; 2] = ["design/path", "design/plots"];
+/// Drafts that an enrolled person is done with.
+const ENROL_DRAFTS: [&str; 3] = ["enrol/name", "enrol/pin", "enrol/pin-again"];
+/// Takes in one answer.
+pub fn take_reply(state: &mut State, worker: &Worker, reply: Reply, ctx: &Context) {
+    match reply {
+        Reply::Opened(opened) => {
+            let (sheet, thumbnails) = (state.sheet, std::mem::take(&mut state.thumbnails));
+            *state = State { sheet, thumbnails, ..State::default() };
+            state.drafts.text = opened.drafts;
+            state.screen = if opened.is_new { Screen::SiteFile } else { Screen::Site };
+            if opened.is_new {
+                let text = "The register is on disk. Next: enrol who works with it, then read a floor design. Give \
+                            the fingerprint below to building control on paper before work starts."
+                    .to_owned();
+                state.notice = Some(Notice { text, is_problem: false });
+            }
+            state.register = Some(opened.register);
+        }
+        Reply::Now(now) => {
+            let unlocked = now.at_tablet.as_ref().is_some_and(|who| who.unlocked);
+            let changed = state.at_tablet != now.at_tablet;
+            state.at_tablet = now.at_tablet;
+            if let Some(shown) = &mut state.register {
+                *shown = now.register;
+            }
+            if changed && (unlocked || state.drafts.text(TABLET_PERSON).is_empty()) {
+                state.drafts.on.remove(TABLET);
+                state.drafts.text.remove(TABLET_PERSON);
+            }
+        }
+        Reply::Said(notice) => state.notice = Some(notice),
+        Reply::PinNeeded(name) => {
+            let text = format!("{name}'s PIN is needed for this: give it once, it holds for the shift, then ask again.");
+            state.notice = Some(Notice { text, is_problem: true });
+            if let Some(who) = &state.at_tablet {
+                state.drafts.text.insert(TABLET_PERSON.to_owned(), who.person.to_hex());
+            }
+            state.drafts.on.insert(TABLET.to_owned(), true);
+        }
+        Reply::Busy(busy) => state.busy = busy,
+        Reply::Design(design) => {
+            let path = design.path.to_string_lossy().into_owned();
+            state.drafts.text.insert("design/path".to_owned(), path);
+            state.design = Some(design);
+        }
+        Reply::DesignIssued => {
+            state.design = None;
+            forget(state, &DESIGN_DRAFTS);
+        }
+        Reply::Enrolled => forget(state, &ENROL_DRAFTS),
+        Reply::Thumbnail(sha, Some(picture)) => state.thumbnails.offer(ctx, sha, picture),
+        Reply::Thumbnail(sha, None) => state.thumbnails.give_up(&sha),
+        Reply::Preview(preview) => state.preview = *preview,
+        Reply::Chosen(action) => chosen(state, worker, action),
+    }
+}
+
+/// What a dialog ended with: a path goes into its field, so that it can be seen before it is used.
+fn chosen(state: &mut State, worker: &Worker, action: crate::action::Action) {
+    use crate::action::Action;
+    match action {
+        Action::NewRegister { path, .. } => {
+            let path = path.to_string_lossy().into_owned();
+            state.drafts.text.insert("new-register/path".to_owned(), path);
+        }
+        other => super::carry_out(state, worker, other),
+    }
+}
+
+fn forget(state: &mut State, names: &[&str]) {
+    for name in names {
+        state.drafts.text.remove(*name);
+    }
+}
