@@ -83,7 +83,7 @@ impl Window {
 
     fn take_dropped(&mut self, ctx: &Context) {
         let dropped = ctx.input(|input| input.raw.dropped_files.clone());
-        let files: Vec<PathBuf> = dropped.into_iter().filter_map(|file| file.path).collect();
+        let files: Vec<PathBuf> = dropped.iter().map(|file| file.path().to_owned()).collect();
         if files.is_empty() {
             return;
         }
@@ -125,9 +125,4 @@ impl eframe::App for Window {
     fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
         self.paint(ui);
     }
-}
-
-/// Opens the window.
-pub fn run(_args: WindowArgs) -> i32 {
-    1
 }

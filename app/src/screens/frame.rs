@@ -67,7 +67,7 @@ fn tablet_shown(state: &State) -> bool {
 
 /// The way back: an arrow drawn, because not every font has one.
 fn arrow_ui(ui: &Ui, rect: Rect, sheet: &Sheet) -> bool {
-    let response = tap(ui, rect, ui.id().with("back"), "Back");
+    let response = tap(ui, rect, ui.scope_id().with("back"), "Back");
     boxed(ui, rect, sheet.field, sheet.thin(), &response);
     let c = rect.center();
     let stroke = egui::Stroke::new(3.0, sheet.ink);
@@ -91,7 +91,7 @@ fn right_ui(ui: &mut Ui, state: &mut State, bar: Rect, sheet: &Sheet) -> f32 {
         SheetChoice::Dark => ("Light sheet", SheetChoice::Light),
     };
     let rect = place(52.0);
-    let response = tap(ui, rect, ui.id().with("sheet"), name);
+    let response = tap(ui, rect, ui.scope_id().with("sheet"), name);
     boxed(ui, rect, sheet.field, sheet.thin(), &response);
     half_disc(ui, rect, sheet);
     if response.clicked() {
@@ -108,7 +108,7 @@ fn right_ui(ui: &mut Ui, state: &mut State, bar: Rect, sheet: &Sheet) -> f32 {
     let wide = bar.width() >= 900.0;
     let width = if wide { 236.0 } else { 208.0 };
     let rect = place(width);
-    let response = tap(ui, rect, ui.id().with("who"), &format!("Tablet: {name}, {words}"));
+    let response = tap(ui, rect, ui.scope_id().with("who"), &format!("Tablet: {name}, {words}"));
     let fill = if unlocked { sheet.field } else { sheet.wash(sheet.next) };
     boxed(ui, rect, fill, sheet.thin(), &response);
     two_lines(ui, rect.shrink2(vec2(10.0, 0.0)), &name, &words, sheet, Align2::LEFT_TOP);
@@ -119,7 +119,7 @@ fn right_ui(ui: &mut Ui, state: &mut State, bar: Rect, sheet: &Sheet) -> f32 {
     if let Some(time) = on_disk {
         let rect = place(84.0);
         two_lines(ui, rect, &time, "on disk", sheet, Align2::RIGHT_TOP);
-        let response = ui.interact(rect, ui.id().with("on-disk"), Sense::hover());
+        let response = ui.interact(rect, ui.scope_id().with("on-disk"), Sense::hover());
         response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Status, true, format!("on disk {time}")));
     }
     right
@@ -174,7 +174,7 @@ fn place_ui(ui: &mut Ui, state: &mut State, rect: Rect, sheet: &Sheet) {
         let size = text.size();
         if let Some(screen) = there {
             let target = Rect::from_x_y_ranges(left..=(left + size.x.max(theme::TOUCH)), rect.y_range());
-            let response = tap(ui, target, ui.id().with(("place", index)), &format!("Go to {words}"));
+            let response = tap(ui, target, ui.scope_id().with(("place", index)), &format!("Go to {words}"));
             if response.has_focus() {
                 ui.painter().rect_stroke(target, 0.0, sheet.thick(), egui::StrokeKind::Inside);
             }
@@ -185,7 +185,7 @@ fn place_ui(ui: &mut Ui, state: &mut State, rect: Rect, sheet: &Sheet) {
         } else {
             let response = ui.interact(
                 Rect::from_min_size(pos2(left, rect.top()), vec2(size.x, rect.height())),
-                ui.id().with(("place", index)),
+                ui.scope_id().with(("place", index)),
                 Sense::hover(),
             );
             response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Label, true, &words));

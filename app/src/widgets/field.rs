@@ -1,7 +1,7 @@
 //! A field for a line of text with its caption above it, tall enough for a finger. It checks nothing and keeps
 //! nothing: the text lives in the draft that is handed in.
 
-use egui::{Align, Response, RichText, TextEdit, Ui, vec2};
+use egui::{Align2, Response, RichText, TextEdit, Ui, vec2};
 
 use crate::theme;
 
@@ -27,7 +27,7 @@ fn line_ui(ui: &mut Ui, name: &str, hint: &str, text: &mut String, secret: bool)
             .password(secret)
             .desired_width(f32::INFINITY)
             .margin(vec2(12.0, 4.0))
-            .vertical_align(Align::Center)
+            .align(Align2::LEFT_CENTER)
             .min_size(vec2(0.0, theme::TOUCH));
         let response = ui.add(edit);
         ui.ctx().accesskit_node_builder(response.id, |node| node.set_label(name));
