@@ -5,8 +5,8 @@
     python make.py package/web
 
 What it changes, and why (the licence, SIL OFL 1.1 without a reserved name, allows it):
-- digits, signs and stops become the face's own tabular forms, so that columns of readings line up in
-  programs that do not apply OpenType features;
+- digits and the signs of arithmetic become the face's own tabular forms, so that columns of readings line up in
+  programs that do not apply OpenType features (the hyphen stays narrow: words use it);
 - only the characters that a site's words and figures need stay: Latin, Greek, Cyrillic, punctuation, arrows, mathematics;
 - the diameter sign and the light cross, which the face lacks, are drawn as its Ø and ×;
 - layout tables go (no feature is applied by the window or the report), outlines become plain TrueType.
@@ -24,6 +24,7 @@ KEEP = [
     (0x2150, 0x218B), (0x2190, 0x21FF), (0x2200, 0x22FF), (0x2300, 0x23FF), (0x2460, 0x2473), (0x25A0, 0x25FF),
     (0x2600, 0x2660), (0x2700, 0x27BF),
 ]
+TABULAR = "0123456789+−±=×÷<>≤≥≈"
 NEEDED = "0123456789+-−±×÷=<>≤≥≈≠√·–—…→←↑↓⌀Ø²³°ΣΔµ½¼¾✓✗✕•‘’“”€£©"
 
 
@@ -40,7 +41,8 @@ def make(source: Path, target: Path) -> None:
     for table in font["cmap"].tables:
         if table.isUnicode():
             for code, glyph in list(table.cmap.items()):
-                table.cmap[code] = tabular.get(glyph, glyph)
+                if chr(code) in TABULAR:
+                    table.cmap[code] = tabular.get(glyph, glyph)
             for code, drawn_as in {0x2300: 0xD8, 0x2715: 0xD7}.items():
                 table.cmap.setdefault(code, table.cmap[drawn_as])
     options = subset.Options()

@@ -88,10 +88,10 @@ def foreign_signer(name="Invented Foreign Authority"):
         builder = builder.not_valid_after(now + datetime.timedelta(days=900))
         builder = builder.add_extension(x509.BasicConstraints(ca=authority, path_length=None), critical=True)
         usage = dict.fromkeys(
-            ["content_commitment", "key_encipherment", "data_encipherment", "key_agreement", "encipher_only", "decipher_only"], False
+            ["key_encipherment", "data_encipherment", "key_agreement", "encipher_only", "decipher_only"], False
         )
         builder = builder.add_extension(
-            x509.KeyUsage(digital_signature=not authority, key_cert_sign=authority, crl_sign=authority, **usage), critical=True
+            x509.KeyUsage(digital_signature=not authority, content_commitment=not authority, key_cert_sign=authority, crl_sign=authority, **usage), critical=True
         )
         return builder.sign(keys[0], hashes.SHA256())
 

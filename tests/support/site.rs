@@ -228,6 +228,7 @@ layers = [
   {{ name = "bed", role = "bedding", thickness_mm = 10 }},
 ]
 dividing_walls = []
+services = []
 plan = {{ outline_mm = [[0, 0], [{x}, 0], [{x}, {y}], [0, {y}]], exposed_edges = [0, 1, 2, 3] }}
 walls = [
   {{ name = "S", line_mm = [[0, 0], [{x}, 0]], thickness_mm = 100, bearing = true, spaced = {{ first_mm = 300, spacing_mm = 1500 }} }},
