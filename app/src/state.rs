@@ -11,7 +11,9 @@ use gaugerod_core::plan_of_work::Role;
 use gaugerod_core::register::PlotView;
 
 use crate::action::Action;
+use crate::screens::asking::Asking;
 use crate::textures::Thumbnails;
+use crate::widgets::Camera;
 
 /// Which screen is shown.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -179,6 +181,12 @@ pub struct Drafts {
     pub on: BTreeMap<String, bool>,
     /// The drawn signature.
     pub strokes: Vec<Vec<[f32; 2]>>,
+    /// What is being asked of the person, and on which plot: a reason, a photo, the PIN.
+    pub asking: Option<(PlotId, Asking)>,
+    /// What waits for the PIN.
+    pub waiting: Option<Action>,
+    /// What part of the plan is shown, and of which hold point and criterion.
+    pub camera: (Option<(HoldPointId, CriterionId)>, Camera),
 }
 
 impl Drafts {

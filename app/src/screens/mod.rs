@@ -10,13 +10,17 @@ use crate::update::TABLET;
 
 #[cfg(test)]
 pub mod fixture;
+pub mod asking;
+pub mod desk;
 pub mod frame;
 pub mod hold_point;
+pub mod marks;
 pub mod new_register;
 pub mod nonconformances;
 pub mod plot_list;
 pub mod register;
 pub mod section;
+pub mod section_drawing;
 pub mod sign_off;
 pub mod site_file;
 pub mod site_sheet;

@@ -1,0 +1,95 @@
+//! The photos along the foot: what is there, and a place for each that is still owed.
+
+use egui::Ui;
+use gaugerod_core::ids::Sha256Digest;
+use gaugerod_core::plan_of_work::CriterionKind;
+
+use super::Work;
+use crate::action::Action;
+use crate::screens::asking::{self, Asking};
+use crate::state::State;
+use crate::widgets::photo_strip::StripEvent;
+use crate::widgets::{self, Mark, PhotoTile};
+
+/// Places of owed photos shown for one subject: the rest is a number.
+const MOST_PLACES: usize = 2;
+
+/// The strip.
+pub(super) fn photos_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
+    let mut tiles = Vec::new();
+    for evidence in &work.standing.evidence {
+        for (photo, noted) in &evidence.photos {
+            tiles.push(PhotoTile {
+                id: format!("{}{SPLIT}{}", noted.id.to_hex(), photo.photo.to_hex()),
+                caption: short(&evidence.subject),
+                texture: state.thumbnails.get(&photo.photo.0),
+                mark: Mark::Conforming,
+            });
+        }
+        let missing = evidence.wanted.saturating_sub(evidence.photos.len());
+        for place in 0..missing.min(MOST_PLACES) {
+            tiles.push(PhotoTile {
+                id: format!("{place}{SPLIT}{}", evidence.subject),
+                caption: short(&evidence.subject),
+                texture: None,
+                mark: Mark::Owed,
+            });
+        }
+    }
+    // What is owed comes first: it is what one looks for.
+    tiles.sort_by_key(|tile| tile.mark != Mark::Owed);
+    if tiles.is_empty() && !work.desk.can_record() {
+        ui.label("No photo is owed here.");
+        return;
+    }
+    match widgets::photo_strip_ui(ui, &tiles) {
+        Some(StripEvent::Fill(id)) => {
+            state.drafts.subject = id.split_once(SPLIT).map(|(_, subject)| subject.to_owned());
+            asking::ask(state, work.desk, Asking::Photo(work.id.clone()));
+        }
+        Some(StripEvent::Add) => asking::ask(state, work.desk, Asking::Photo(work.id.clone())),
+        Some(StripEvent::Open(id)) => {
+            let sha = id.split_once(SPLIT).and_then(|(_, sha)| sha.parse::<Sha256Digest>().ok());
+            if let Some(sha) = sha {
+                let caption = tiles.iter().find(|tile| tile.id == id).map_or_else(String::new, |tile| tile.caption.clone());
+                asking::ask(state, work.desk, Asking::Look(sha, caption));
+            }
+        }
+        None => {}
+    }
+}
+
+/// What stands between an entry and its photo in a tile's id; no subject code has one.
+const SPLIT: char = '|';
+
+/// A subject's code as people read it: `wall-top:A` is `wall top A`.
+fn short(subject: &str) -> String {
+    subject.replace(['-', ':'], " ")
+}
+
+/// Takes files that were dropped on the window as photos of what is owed.
+pub(super) fn take_dropped(ui: &Ui, state: &mut State, work: &Work<'_>) {
+    let files = asking::dropped(ui);
+    if files.is_empty() || !work.desk.can_record() || state.drafts.asking.is_some() {
+        return;
+    }
+    let (plot, hold_point) = (work.desk.plot.clone(), work.id.clone());
+    // Where a document is asked for, its own field takes what is dropped.
+    if work.criterion.is_some_and(|one| matches!(one.kind, CriterionKind::Document { .. })) {
+        return;
+    }
+    let owed = work.standing.evidence.iter().find(|one| one.photos.len() < one.wanted);
+    if let Some(subject) = owed.or(work.standing.evidence.first()).map(|one| one.subject.clone()) {
+        state.ask(Action::AddPhotos { plot, hold_point, subject, files });
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::short;
+
+    #[test]
+    fn subjects_are_read_without_their_joints() {
+        assert_eq!(short("wall-top:A"), "wall top A");
+    }
+}
