@@ -257,7 +257,7 @@ pub fn file_ui(ui: &mut Ui, state: &mut State, choose: &str) -> Option<Option<Pa
 
 /// Files that were dropped on the window in this frame.
 pub fn dropped(ui: &Ui) -> Vec<PathBuf> {
-    ui.input(|input| input.raw.dropped_files.iter().filter_map(|file| file.path.clone()).collect())
+    ui.input(|input| input.raw.dropped_files.iter().map(|file| file.path().to_path_buf()).collect())
 }
 
 fn close_ui(ui: &mut Ui, state: &mut State, desk: &Desk, id: EntryId) {
