@@ -14,7 +14,7 @@ use super::desk::Desk;
 use crate::action::{Action, DISPOSITIONS, DocumentFor};
 use crate::state::State;
 use crate::theme;
-use crate::widgets::{self, Mark, PinEvent, Weight, buttons};
+use crate::widgets::{self, PinEvent, Weight, buttons};
 
 /// What is asked.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -240,10 +240,6 @@ pub fn file_ui(ui: &mut Ui, state: &mut State, choose: &str) -> Option<Option<Pa
     }
     field_ui(ui, state, PATH, "or its path, or drop the file here");
     let typed = state.drafts.text(PATH).trim().to_owned();
-    let dropped = dropped(ui).into_iter().next();
-    if let Some(file) = dropped {
-        return Some(Some(file));
-    }
     ui.add_enabled_ui(!typed.is_empty(), |ui| {
         if widgets::button_ui(ui, Weight::Plain, "Add this file") {
             asked = Some(Some(PathBuf::from(&typed)));
@@ -253,11 +249,6 @@ pub fn file_ui(ui: &mut Ui, state: &mut State, choose: &str) -> Option<Option<Pa
         state.drafts.text.remove(PATH);
     }
     asked
-}
-
-/// Files that were dropped on the window in this frame.
-pub fn dropped(ui: &Ui) -> Vec<PathBuf> {
-    ui.input(|input| input.raw.dropped_files.iter().map(|file| file.path().to_path_buf()).collect())
 }
 
 fn close_ui(ui: &mut Ui, state: &mut State, desk: &Desk, id: EntryId) {
@@ -347,7 +338,4 @@ fn pin_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
     }
     *state.drafts.text_mut(PIN) = digits;
     cancel_ui(ui, state);
-    if let Some(notice) = state.notice.clone().filter(|one| one.is_problem) {
-        widgets::notice_ui(ui, Mark::Refused, &notice.text);
-    }
 }

@@ -13,7 +13,6 @@ use gaugerod_core::plan_of_work::{HoldPoint, Role};
 use gaugerod_core::register::PlotView;
 
 use crate::state::{AtTablet, State};
-use crate::widgets::{self, title_block::Field};
 
 /// One plot, and the person who looks at it.
 pub struct Desk {
@@ -101,25 +100,6 @@ impl Desk {
     pub fn title_of<'a>(&'a self, id: &'a HoldPointId) -> &'a str {
         self.view.standing.hold_point(id).map_or(id.as_str(), |one| one.short_title.as_str())
     }
-}
-
-/// The plot's title block along the foot of its sheet (ISO 7200).
-pub fn title_ui(ui: &mut Ui, desk: &Desk) {
-    let design = desk.view.record.design();
-    // `TBM 1, nail in kerb` is `TBM 1` here.
-    let datum = design.datum.name.split(',').next().unwrap_or_default();
-    let drawing = format!("{} rev {}", design.drawing, design.revision);
-    let datum = format!("{datum} {}", design.datum.level_m.0.m_text(3));
-    let mut fields = vec![
-        Field { caption: "Site", value: desk.site.site() },
-        Field { caption: "Plot", value: desk.plot.as_str() },
-        Field { caption: "Drawing", value: &drawing },
-        Field { caption: "Datum", value: &datum },
-    ];
-    if design.invented {
-        fields.push(Field { caption: "Data", value: "invented" });
-    }
-    widgets::title_block_ui(ui, &fields);
 }
 
 /// What stands in the place of a screen until its plot is read from disk.

@@ -59,7 +59,6 @@ pub fn hold_point_ui(ui: &mut Ui, state: &mut State, plot: &PlotId, id: &HoldPoi
     keypad_column::settle_drafts(state, &desk, standing);
     let point = criterion.and_then(|one| keypad_column::point(state, &desk, id, one));
     let work = Work { desk: &desk, id, plan, standing, criterion, point };
-    photos::take_dropped(ui, state, &work);
     let size = ui.available_size();
     if size.x < size.y { portrait_ui(ui, state, &work) } else { landscape_ui(ui, state, &work) }
 }
@@ -93,9 +92,6 @@ fn landscape_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
     let (left, right) = ((size.x * 0.26).clamp(250.0, 330.0), (size.x * 0.285).clamp(290.0, 372.0));
     let beside = |left: i8, right: i8| Frame::new().inner_margin(Margin { left, right, top: 0, bottom: 0 });
     panel(Panel::right("now")).exact_size(right).frame(beside(12, 0)).show(ui, |ui| {
-        if size.y > 660.0 {
-            panel(Panel::bottom("hold point title block")).frame(Frame::NONE).show(ui, |ui| small_title_ui(ui, work));
-        }
         now_ui(ui, state, work);
     });
     panel(Panel::left("facts")).exact_size(left).frame(beside(0, 12)).show(ui, |ui| {
@@ -138,17 +134,6 @@ fn cautions_ui(ui: &mut Ui, work: &Work<'_>) {
     if !cautions.is_empty() {
         ui.add_space(theme::GAP);
     }
-}
-
-/// Drawing and plot at the corner, where there is room for them.
-fn small_title_ui(ui: &mut Ui, work: &Work<'_>) {
-    let design = work.desk.view.record.design();
-    let drawing = format!("{} rev {}", design.drawing, design.revision);
-    ui.add_space(theme::GAP);
-    let plot = widgets::title_block::Field { caption: "Plot", value: work.desk.plot.as_str() };
-    let drawing = widgets::title_block::Field { caption: "Drawing", value: &drawing };
-    let kind = if design.invented { "invented" } else { "site" };
-    widgets::title_block_ui(ui, &[plot, drawing, widgets::title_block::Field { caption: "Data", value: kind }]);
 }
 
 /// What to do now: a question of ours, a reading, an answer, a document; or what comes next.

@@ -100,7 +100,6 @@ fn plot_ui(ui: &mut Ui, state: &mut State, plot: &PlotId) {
     all.sort_by_key(|one| (!one.is_open(), one.noted.order));
     let open = all.iter().filter(|one| one.is_open()).count();
     let size = ui.available_size();
-    Panel::bottom("nonconformances foot").resizable(false).show_separator_line(false).frame(Frame::NONE).show(ui, |ui| desk::title_ui(ui, &desk));
     let chosen = state.drafts.nonconformance.and_then(|id| all.iter().find(|one| one.id == id)).or(all.first()).cloned();
     if let Some(chosen) = &chosen {
         let details = |ui: &mut Ui, state: &mut State| {
@@ -245,9 +244,9 @@ mod tests {
         let mut site = Site::new();
         for of in [None, Some("1"), Some("2"), Some("4"), Some("6")] {
             let mut state = site.state(Screen::Nonconformances(of.map(plot)));
-            headless::check(&format!("{of:?}, supervisor"), |ui| crate::screens::screen_ui(ui, &mut state));
+            headless::check(&format!("{of:?}, supervisor"), |ui| crate::screens::window_ui(ui, &mut state));
             site.hand_to_manager(&mut state);
-            headless::check(&format!("{of:?}, manager"), |ui| crate::screens::screen_ui(ui, &mut state));
+            headless::check(&format!("{of:?}, manager"), |ui| crate::screens::window_ui(ui, &mut state));
         }
     }
 
@@ -258,7 +257,7 @@ mod tests {
         site.hand_to_manager(&mut state);
         let view = state.plot(&plot("4")).unwrap();
         let id = view.standing.nonconformances().next().unwrap().id;
-        let mut harness = headless::harness(headless::SIZES[0], crate::screens::screen_ui, state);
+        let mut harness = headless::harness(headless::SIZES[0], crate::screens::window_ui, state);
         harness.get_by_label("Close it").click();
         harness.run();
         for choice in ["rework", "taken out and made new"] {
@@ -276,7 +275,7 @@ mod tests {
     fn the_supervisor_cannot_close_or_concede_and_is_told_who_can() {
         let mut site = Site::new();
         let state = site.state(Screen::Nonconformances(Some(plot("4"))));
-        let harness = headless::harness(headless::SIZES[0], crate::screens::screen_ui, state);
+        let harness = headless::harness(headless::SIZES[0], crate::screens::window_ui, state);
         assert!(harness.query_by_label("Close it").is_none() && harness.query_by_label("Designer's concession").is_none());
         harness.get_by_label("The quality manager, the designer or the engineer closes it.");
     }
@@ -285,7 +284,7 @@ mod tests {
     fn a_reading_is_read_again_at_its_own_point() {
         let mut site = Site::new();
         let state = site.state(Screen::Nonconformances(Some(plot("2"))));
-        let mut harness = headless::harness(headless::SIZES[0], crate::screens::screen_ui, state);
+        let mut harness = headless::harness(headless::SIZES[0], crate::screens::window_ui, state);
         harness.get_by_label_contains("B5: +9 mm").click();
         harness.run();
         harness.get_by_label("Read it again").click();

@@ -28,9 +28,6 @@ pub fn section_ui(ui: &mut Ui, state: &mut State, plot: &PlotId) {
         return desk::waiting_ui(ui, plot);
     };
     let size = ui.available_size();
-    Panel::bottom("section title block").resizable(false).show_separator_line(false).frame(Frame::NONE).show(ui, |ui| {
-        desk::title_ui(ui, &desk);
-    });
     let scrolled = |ui: &mut Ui, name: &str, state: &mut State| {
         theme::scroll(ScrollArea::vertical().id_salt(name).auto_shrink([false, false])).show(ui, |ui| {
             ui.set_width(ui.available_width());
@@ -278,16 +275,16 @@ mod tests {
         let mut site = Site::new();
         for name in ["1", "2", "3", "4", "5", "6", "8"] {
             let mut state = site.state(Screen::Section(plot(name)));
-            headless::check(&format!("plot {name}, supervisor"), |ui| crate::screens::screen_ui(ui, &mut state));
+            headless::check(&format!("plot {name}, supervisor"), |ui| crate::screens::window_ui(ui, &mut state));
             site.hand_to_manager(&mut state);
-            headless::check(&format!("plot {name}, manager"), |ui| crate::screens::screen_ui(ui, &mut state));
+            headless::check(&format!("plot {name}, manager"), |ui| crate::screens::window_ui(ui, &mut state));
             state.at_tablet = None;
-            headless::check(&format!("plot {name}, nobody"), |ui| crate::screens::screen_ui(ui, &mut state));
+            headless::check(&format!("plot {name}, nobody"), |ui| crate::screens::window_ui(ui, &mut state));
         }
     }
 
     fn clicked(state: State, label: &str) -> Vec<Action> {
-        let mut harness = headless::harness(headless::SIZES[0], crate::screens::screen_ui, state);
+        let mut harness = headless::harness(headless::SIZES[0], crate::screens::window_ui, state);
         harness.get_by_label(label).click();
         harness.run();
         harness.state().actions.clone()
@@ -326,7 +323,7 @@ mod tests {
     fn only_the_manager_can_release_a_gate_and_the_supervisor_is_told_so() {
         let mut site = Site::new();
         let mut state = site.state(Screen::Section(plot("3")));
-        let harness = headless::harness(headless::SIZES[1], crate::screens::screen_ui, State { drafts: state.drafts.clone(), ..site.state(Screen::Section(plot("3"))) });
+        let harness = headless::harness(headless::SIZES[1], crate::screens::window_ui, State { drafts: state.drafts.clone(), ..site.state(Screen::Section(plot("3"))) });
         assert!(harness.query_by_label("Release gate").is_none() && harness.query_by_label("Refuse gate").is_none());
         harness.get_by_label("Waits for the quality manager.");
         site.hand_to_manager(&mut state);
@@ -341,7 +338,7 @@ mod tests {
         site.hand_to_manager(&mut state);
         state.at_tablet.as_mut().unwrap().unlocked = false;
         let person = state.at_tablet.as_ref().unwrap().person;
-        let mut harness = headless::harness(headless::SIZES[0], crate::screens::screen_ui, state);
+        let mut harness = headless::harness(headless::SIZES[0], crate::screens::window_ui, state);
         harness.get_by_label("Release gate").click();
         harness.run();
         assert!(harness.state().actions.is_empty());
@@ -358,7 +355,7 @@ mod tests {
     fn what_was_covered_without_release_is_drawn_as_a_warning() {
         let mut site = Site::new();
         let state = site.state(Screen::Section(plot("6")));
-        let harness = headless::harness(headless::SIZES[0], crate::screens::screen_ui, state);
+        let harness = headless::harness(headless::SIZES[0], crate::screens::window_ui, state);
         harness.get_by_label("Bearing walls at level is covered and was not released.");
         harness.get_by_label_contains("Bearing level: covered without release");
     }

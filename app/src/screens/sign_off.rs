@@ -26,7 +26,6 @@ pub fn sign_off_ui(ui: &mut Ui, state: &mut State, plot: &PlotId) {
         return desk::waiting_ui(ui, plot);
     };
     let size = ui.available_size();
-    Panel::bottom("sign-off foot").resizable(false).show_separator_line(false).frame(Frame::NONE).show(ui, |ui| desk::title_ui(ui, &desk));
     let signing = |ui: &mut Ui, state: &mut State| {
         theme::scroll(ScrollArea::vertical().id_salt("signing").auto_shrink([false, false])).show(ui, |ui| {
             ui.set_width(ui.available_width() - 4.0);
@@ -201,15 +200,15 @@ mod tests {
         let mut site = Site::new();
         for name in ["1", "2", "5"] {
             let mut state = site.state(Screen::SignOff(plot(name)));
-            headless::check(&format!("plot {name}, supervisor"), |ui| crate::screens::screen_ui(ui, &mut state));
+            headless::check(&format!("plot {name}, supervisor"), |ui| crate::screens::window_ui(ui, &mut state));
             site.hand_to_manager(&mut state);
-            headless::check(&format!("plot {name}, manager"), |ui| crate::screens::screen_ui(ui, &mut state));
+            headless::check(&format!("plot {name}, manager"), |ui| crate::screens::window_ui(ui, &mut state));
             state.preview.plot = Some(plot(name));
             state.preview.pages = vec![vec!["Plot".to_owned(), "Bearing level: released".to_owned()]; 3];
             state.preview.draft = Some("draft.pdf".into());
-            headless::check(&format!("plot {name}, draft"), |ui| crate::screens::screen_ui(ui, &mut state));
+            headless::check(&format!("plot {name}, draft"), |ui| crate::screens::window_ui(ui, &mut state));
             state.preview.signed = Some("/sites/thistle/plot-5.pdf".into());
-            headless::check(&format!("plot {name}, signed"), |ui| crate::screens::screen_ui(ui, &mut state));
+            headless::check(&format!("plot {name}, signed"), |ui| crate::screens::window_ui(ui, &mut state));
         }
     }
 
@@ -218,7 +217,7 @@ mod tests {
         let mut site = Site::new();
         let mut state = site.state(Screen::SignOff(plot("5")));
         site.hand_to_manager(&mut state);
-        let mut harness = headless::harness(headless::SIZES[1], crate::screens::screen_ui, state);
+        let mut harness = headless::harness(headless::SIZES[1], crate::screens::window_ui, state);
         for key in ["4", "7", "1", "1"] {
             harness.get_by_label(key).click();
             harness.run();
@@ -234,7 +233,7 @@ mod tests {
     fn the_supervisor_is_told_who_signs_and_has_no_pad() {
         let mut site = Site::new();
         let state = site.state(Screen::SignOff(plot("5")));
-        let harness = headless::harness(headless::SIZES[0], crate::screens::screen_ui, state);
+        let harness = headless::harness(headless::SIZES[0], crate::screens::window_ui, state);
         harness.get_by_label("The quality manager signs it off.");
         assert!(harness.query_by_label("Sign").is_none());
     }
@@ -244,7 +243,7 @@ mod tests {
         let mut site = Site::new();
         let mut state = site.state(Screen::SignOff(plot("2")));
         site.hand_to_manager(&mut state);
-        let harness = headless::harness(headless::SIZES[1], crate::screens::screen_ui, state);
+        let harness = headless::harness(headless::SIZES[1], crate::screens::window_ui, state);
         harness.get_by_label_contains("Bearing walls at level is open");
         assert!(harness.query_by_label("Sign").is_none());
     }

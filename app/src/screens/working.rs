@@ -27,8 +27,6 @@ pub fn working_ui(ui: &mut Ui, state: &mut State, plot: &PlotId, id: &HoldPointI
         if widgets::button_ui(ui, Weight::Plain, &format!("Back to {}", desk.title_of(id))) {
             state.ask(Action::Go(Screen::HoldPoint(plot.clone(), id.clone())));
         }
-        ui.add_space(theme::GAP);
-        desk::title_ui(ui, &desk);
     });
     let Some(criterion) = found else {
         ui.heading("The plan of work has no such criterion.");
@@ -117,7 +115,7 @@ mod tests {
         let mut site = Site::new();
         for (id, criterion) in [("bearing-level", "level"), ("bearing-level", "build-up"), ("dpc", "lap"), ("oversite", "level")] {
             let mut state = site.state(screen(id, criterion));
-            headless::check(&format!("{id}/{criterion}"), |ui| crate::screens::screen_ui(ui, &mut state));
+            headless::check(&format!("{id}/{criterion}"), |ui| crate::screens::window_ui(ui, &mut state));
         }
     }
 
@@ -127,7 +125,7 @@ mod tests {
         let state = site.state(screen("bearing-level", "build-up"));
         let view = state.plot(&plot("2")).unwrap();
         let working = view.standing.hold_point(&hold_point("bearing-level")).unwrap().criteria[0].reckoned.clone().unwrap().working;
-        let harness = headless::harness(headless::SIZES[1], crate::screens::screen_ui, state);
+        let harness = headless::harness(headless::SIZES[1], crate::screens::window_ui, state);
         for step in &working.0[..3] {
             harness.get_by_label_contains(&step.step);
             harness.get_by_label_contains(&format!("= {}{}", step.value, unit(&step.unit)));
@@ -139,7 +137,7 @@ mod tests {
     fn the_way_back_leads_to_the_hold_point() {
         let mut site = Site::new();
         let state = site.state(screen("bearing-level", "level"));
-        let mut harness = headless::harness(headless::SIZES[0], crate::screens::screen_ui, state);
+        let mut harness = headless::harness(headless::SIZES[0], crate::screens::window_ui, state);
         harness.get_by_label("Back to Bearing level").click();
         harness.run();
         assert_eq!(harness.state().actions, [Action::Go(Screen::HoldPoint(plot("2"), hold_point("bearing-level")))]);

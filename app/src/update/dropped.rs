@@ -2,11 +2,18 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::action::Action;
+use gaugerod_core::ids::PlotId;
+use gaugerod_core::plan_of_work::CriterionKind;
+
+use crate::action::{Action, DocumentFor};
 use crate::state::{Screen, State};
 
 /// What files dropped on the window ask for; a sentence where they ask for nothing.
 pub fn ask(state: &State, files: Vec<PathBuf>) -> Result<Vec<Action>, String> {
+    if let Some((plot, purpose)) = document_wanted(state) {
+        let attach = |file| Action::Attach { plot: plot.clone(), purpose: purpose.clone(), file };
+        return Ok(files.into_iter().map(attach).collect());
+    }
     let (photos, others): (Vec<PathBuf>, Vec<PathBuf>) = files.into_iter().partition(|file| is_photo(file));
     let mut actions = Vec::new();
     if !photos.is_empty() {
@@ -31,6 +38,16 @@ pub fn ask(state: &State, files: Vec<PathBuf>) -> Result<Vec<Action>, String> {
         }
     }
     Ok(actions)
+}
+
+/// The criterion that is being worked on, where it asks for a document.
+fn document_wanted(state: &State) -> Option<(PlotId, DocumentFor)> {
+    let Screen::HoldPoint(plot, hold_point) = &state.screen else { return None };
+    let (own, criterion) = state.drafts.criterion.as_ref().filter(|(own, _)| own == hold_point)?;
+    let view = state.plot(plot)?;
+    let asked = view.record.plan.hold_point(own)?.criterion(criterion)?;
+    let purpose = DocumentFor::Criterion { hold_point: own.clone(), criterion: criterion.clone() };
+    matches!(asked.kind, CriterionKind::Document { .. }).then(|| (plot.clone(), purpose))
 }
 
 fn photos_onto(state: &State, files: Vec<PathBuf>) -> Result<Action, String> {
@@ -82,6 +99,15 @@ mod tests {
         assert_eq!(subject(&state), evidence[1].subject);
         state.drafts.subject = Some("of another hold point".to_owned());
         assert_eq!(subject(&state), first);
+    }
+
+    #[test]
+    fn what_is_dropped_where_a_document_is_asked_for_is_that_document() {
+        let mut state = Site::bare().state(Screen::HoldPoint(plot("1"), hold_point("membrane")));
+        let criterion = gaugerod_core::ids::CriterionId::new("verification").unwrap();
+        state.drafts.criterion = Some((hold_point("membrane"), criterion));
+        let asked = ask(&state, vec![PathBuf::from("report.pdf")]).unwrap();
+        assert!(matches!(asked.as_slice(), [Action::Attach { .. }]), "{asked:?}");
     }
 
     #[test]

@@ -2,10 +2,8 @@
 
 use egui::Ui;
 use gaugerod_core::ids::Sha256Digest;
-use gaugerod_core::plan_of_work::CriterionKind;
 
 use super::Work;
-use crate::action::Action;
 use crate::screens::asking::{self, Asking};
 use crate::state::State;
 use crate::widgets::photo_strip::StripEvent;
@@ -65,23 +63,6 @@ const SPLIT: char = '|';
 /// A subject's code as people read it: `wall-top:A` is `wall top A`.
 fn short(subject: &str) -> String {
     subject.replace(['-', ':'], " ")
-}
-
-/// Takes files that were dropped on the window as photos of what is owed.
-pub(super) fn take_dropped(ui: &Ui, state: &mut State, work: &Work<'_>) {
-    let files = asking::dropped(ui);
-    if files.is_empty() || !work.desk.can_record() || state.drafts.asking.is_some() {
-        return;
-    }
-    let (plot, hold_point) = (work.desk.plot.clone(), work.id.clone());
-    // Where a document is asked for, its own field takes what is dropped.
-    if work.criterion.is_some_and(|one| matches!(one.kind, CriterionKind::Document { .. })) {
-        return;
-    }
-    let owed = work.standing.evidence.iter().find(|one| one.photos.len() < one.wanted);
-    if let Some(subject) = owed.or(work.standing.evidence.first()).map(|one| one.subject.clone()) {
-        state.ask(Action::AddPhotos { plot, hold_point, subject, files });
-    }
 }
 
 #[cfg(test)]
