@@ -7,7 +7,7 @@ use std::sync::Arc;
 use gaugerod_core::entry::{Answer, ReadValue};
 use gaugerod_core::floor::FloorDesign;
 use gaugerod_core::identity::{Cost, Passphrase, Pin};
-use gaugerod_core::ids::{GateId, HoldPointId, PersonId, PlotId, PointName};
+use gaugerod_core::ids::{CriterionId, GateId, HoldPointId, PersonId, PlotId, PointName};
 use gaugerod_core::inspection::feeds;
 use gaugerod_core::inspection::judge::CriterionStanding;
 use gaugerod_core::inspection::{Act, Command, Extent, HoldPointState};
@@ -219,7 +219,8 @@ impl Site {
                 for id in hold_points(&["gas-pipes", "membrane"]) {
                     self.prove(&plot, &design, &id, Fault::GasUnderMembrane)?;
                 }
-                Ok(())
+                let what = "The gas pipe to the hob runs under the membrane: escaping gas would be trapped";
+                self.raise(&plot, "gas-pipes", "order", what)
             }
             Fault::WallTooHigh => {
                 for id in &first[..2] {
@@ -231,7 +232,8 @@ impl Site {
                 for id in &first {
                     self.prove(&plot, &design, id, Fault::TooFewVents)?;
                 }
-                Ok(())
+                let what = "Openings V7 and V8 were never built: 36 000 of 36 622.5 mm² required";
+                self.raise(&plot, "vents", "openings", what)
             }
             Fault::CoveredUnreleased => {
                 for id in &first[..2] {
@@ -342,6 +344,15 @@ impl Site {
             .take_in_photo(&bytes, id.clone(), subject, caption)
             .map_err(|error| messages::sentence(&error))?;
         self.act(plot, Act::AddPhoto(photo), Who::Supervisor)
+    }
+
+    fn raise(&mut self, plot: &PlotId, id: &str, criterion: &str, what: &str) -> Result<(), String> {
+        let act = Act::RaiseNonconformance {
+            hold_point: hold_points(&[id])[0].clone(),
+            criterion: Some(CriterionId::new(criterion).expect("BUG: the demo's criteria have names")),
+            what: what.to_owned(),
+        };
+        self.act(plot, act, Who::Supervisor)
     }
 
     /// Answers what the sign-off asks.
