@@ -29,6 +29,9 @@ pub mod desk;
 pub mod papers;
 pub mod photos;
 
+#[cfg(test)]
+mod tests;
+
 use desk::Desk;
 use photos::Examined;
 

@@ -56,11 +56,11 @@ pub fn hold_point(id: &str) -> HoldPointId {
     HoldPointId::new(id).expect("a hold point's id")
 }
 
-/// A machine for tests: a clock that steps by a minute, files in `folder`.
+/// A machine for tests: a clock that steps by a second, files in `folder`.
 pub fn machine(folder: &std::path::Path) -> Machine {
     let start = Timestamp::new(1_790_000_000_000, 60).expect("a time");
     Machine {
-        clock: Arc::new(SteppingClock::new(start, 60_000)),
+        clock: Arc::new(SteppingClock::new(start, 1_000)),
         device_file: device_file(folder),
         device_name: "test tablet".to_owned(),
         cost: Cost::LEAST,
