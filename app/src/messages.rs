@@ -36,8 +36,8 @@ pub fn sentence(error: &RegisterError) -> String {
         }
         RegisterError::NoPerson { .. } => format!("{}.", capital(&error.to_string())),
         RegisterError::NoKeyHere(name) => format!(
-            "{name} has no key on this tablet. Readings can be booked without one; to offer, release or sign, enrol \
-             {name} on this tablet in the site file."
+            "{name} has no key on this tablet. {NOTHING} Readings can be booked without a key; to offer, release or \
+             sign, enrol {name} on this tablet in the site file."
         ),
         RegisterError::Wait { seconds } => format!(
             "There were wrong PINs: wait {seconds} s before the next try. Everything booked before is safe."

@@ -85,22 +85,25 @@ fn percent(part: u64, of: u64) -> String {
 
 /// The gate of the walk, and the button that releases it on the ticked plots.
 fn walk_ui(ui: &mut Ui, state: &mut State, plots: &[PlotSummary], gates: &[(GateId, String)], gate: Option<&GateId>) {
-    ui.horizontal_wrapped(|ui| {
-        ui.label("Release in one walk:");
-        for (id, title) in gates {
-            let offered = plots.iter().filter(|plot| stand::is_offered(plot, id)).count();
-            ui.push_id(id.as_str(), |ui| {
-                let chosen = gate == Some(id);
-                let text = format!("{title}: {offered}");
-                let width = if ui.available_width() < 260.0 { 190.0 } else { 226.0 };
-                if choice_ui(ui, chosen, &text, vec2(width, theme::TOUCH)) {
-                    let now = if chosen { "" } else { id.as_str() };
-                    now.clone_into(state.drafts.text_mut(GATE));
-                    state.drafts.on.retain(|name, _| !name.starts_with(TICK));
-                }
-            });
-        }
-    });
+    let row = if ui.available_width() < 1000.0 { 2 } else { gates.len().max(1) };
+    let count = f32::from(u16::try_from(row).unwrap_or(1));
+    let width = ((ui.available_width() - (count - 1.0) * theme::GAP) / count).min(300.0);
+    for gates in gates.chunks(row) {
+        ui.horizontal(|ui| {
+            for (id, title) in gates {
+                let offered = plots.iter().filter(|plot| stand::is_offered(plot, id)).count();
+                ui.push_id(id.as_str(), |ui| {
+                    let chosen = gate == Some(id);
+                    let text = format!("{title}: {offered} offered");
+                    if choice_ui(ui, chosen, &text, vec2(width, theme::TOUCH)) {
+                        let now = if chosen { "" } else { id.as_str() };
+                        now.clone_into(state.drafts.text_mut(GATE));
+                        state.drafts.on.retain(|name, _| !name.starts_with(TICK));
+                    }
+                });
+            }
+        });
+    }
     let Some(gate) = gate else { return };
     let ticked = ticked(state, plots, gate);
     ui.horizontal_wrapped(|ui| {
@@ -305,7 +308,7 @@ mod tests {
         let mut state = site.state(Screen::Register);
         site.hand_to_manager(&mut state);
         let mut harness = headless::harness(headless::SIZES[0], window_ui, state);
-        harness.get_by_label_contains("Ready for beams: 1").click();
+        harness.get_by_label_contains("Ready for beams: 1 offered").click();
         harness.run();
         assert!(harness.query_by_label("Tick plot 1").is_none(), "nothing is offered there");
         harness.get_by_label("Tick plot 3").click();

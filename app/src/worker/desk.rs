@@ -102,7 +102,6 @@ impl Desk {
         match self.read(&path, looked_at) {
             Ok(open) => {
                 self.open = Some(open);
-                self.session = self.session.take().filter(|_| true);
                 if let Err(NotDone::Failed(error)) = self.tell() {
                     self.reply.say(messages::sentence(&error), true);
                 }
@@ -210,10 +209,10 @@ impl Desk {
         let drafts: BTreeMap<String, String> =
             open.register.drafts().map(|(name, text)| (name.to_owned(), text.to_owned())).collect();
         let shown = open.shown()?;
-        self.reply.send(Reply::Busy(None));
-        self.reply.send(Reply::Opened(Box::new(Opened { register: shown, drafts, is_new })));
         // Only a convenience for the next start: a disk that cannot keep it takes nothing away.
         let _ = std::fs::write(last_register(&self.means.settings), path.to_string_lossy().as_bytes());
+        self.reply.send(Reply::Busy(None));
+        self.reply.send(Reply::Opened(Box::new(Opened { register: shown, drafts, is_new })));
         Ok(())
     }
 
