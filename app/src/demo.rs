@@ -436,7 +436,7 @@ fn value(
 /// A drawn picture that fits a photo subject.
 fn picture(subject: &str, number: u32) -> &'static [u8] {
     let code = subject.split(':').next().unwrap_or(subject);
-    let other = number % 2 == 0;
+    let other = number.is_multiple_of(2);
     match code {
         "wall-top" | "level-book" => include_bytes!("../../assets/demo/photos/bearing-wall-staff.jpg"),
         "dpc-lap" if other => include_bytes!("../../assets/demo/photos/dpc-above-ground.jpg"),

@@ -95,7 +95,7 @@ fn photos(c: &mut Criterion) {
     });
     let facts = take_in(&bytes, &limits).expect("a sound photo");
     group.bench_function("make both renditions again", |b| {
-        b.iter(|| renditions(black_box(&bytes), &facts))
+        b.iter(|| renditions(black_box(&bytes), &facts));
     });
     let folder = tempfile::tempdir().expect("a temporary folder");
     let meta = RegisterMeta {

@@ -133,7 +133,7 @@ fn hold_point_json(one: &HoldPointStanding) -> Value {
     let mut readings = Vec::new();
     let mut answers = Vec::new();
     for criterion in &one.criteria {
-        let unit = criterion.feed().and_then(|feed| feed.unit()).unwrap_or(ReadingUnit::Millimetres);
+        let unit = criterion.feed().and_then(gaugerod_core::plan_of_work::Feed::unit).unwrap_or(ReadingUnit::Millimetres);
         for reading in &criterion.readings {
             // Numbers as numbers, exactly; what a gauge said as text.
             let text = value_in_unit(reading.value, unit);

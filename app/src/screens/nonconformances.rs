@@ -40,7 +40,7 @@ fn site_ui(ui: &mut Ui, state: &mut State) {
             let title = plot.hold_points.iter().find(|point| point.id == one.hold_point).map_or(one.hold_point.as_str(), |point| &point.title);
             let what = first_line(&one.what);
             let words = format!("Plot {}, {title}: {what}", plot.plot);
-            let since = gaugerod_core::time::Timestamp::new(one.utc_ms, 0).map_or_else(String::new, |time| time.date());
+            let since = gaugerod_core::time::Timestamp::new(one.utc_ms, 0).map_or_else(String::new, gaugerod_core::time::Timestamp::date);
             let small = format!("{}, noted {since}{}", marks::origin(one.origin), age(one.utc_ms));
             ui.push_id(("open", index), |ui| {
                 if row_ui(ui, height, of_origin(one.origin), &words, &small) {

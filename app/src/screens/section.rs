@@ -205,7 +205,7 @@ pub fn matter_ui(ui: &mut Ui, mark: Mark, words: &str, small: &str) -> bool {
     let response = widgets::type_setting::tap(ui, rect, id, &format!("{words} ({})", mark.name()));
     widgets::type_setting::boxed(ui, rect, sheet.field, sheet.hairline(), &response);
     widgets::verdict_mark::paint(ui.painter(), egui::pos2(rect.left() + 22.0, rect.center().y), 26.0, mark, sheet);
-    let top = rect.center().y - (text.size().y + below.size().y) / 2.0;
+    let top = rect.center().y - f32::midpoint(text.size().y, below.size().y);
     let words_height = text.size().y;
     ui.painter().galley(egui::pos2(rect.left() + 44.0, top), text, sheet.ink);
     ui.painter().galley(egui::pos2(rect.left() + 44.0, top + words_height), below, sheet.soft);

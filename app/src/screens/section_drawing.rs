@@ -304,7 +304,7 @@ fn ground_read(view: &PlotView) -> Option<(&CriterionStanding, Length)> {
             });
             Some((one, levels.max()?))
         })
-        .last()
+        .next_back()
 }
 
 fn tag(name: &str, level: Length) -> LevelTag {

@@ -200,7 +200,7 @@ fn issued(state: &State) -> Vec<String> {
         .iter()
         .filter_map(|(id, issued)| {
             let plots: Vec<&str> =
-                register.plots.iter().map(|plot| &plot.plot).filter(|plot| site.plots.get(plot) == Some(id)).map(|plot| plot.as_str()).collect();
+                register.plots.iter().map(|plot| &plot.plot).filter(|plot| site.plots.get(plot) == Some(id)).map(gaugerod_core::ids::PlotId::as_str).collect();
             let design = &issued.design;
             let of = match plots.as_slice() {
                 [] => return None,

@@ -405,9 +405,10 @@ impl Checks {
         let mut read = Vec::new();
         for (index, wall) in design.walls.iter().enumerate() {
             for (number, (name, _)) in wall.reading_points().into_iter().enumerate() {
-                let place = match number < wall.points.len() {
-                    true => format!("/walls/{index}/points/{number}/name"),
-                    false => format!("/walls/{index}/spaced"),
+                let place = if number < wall.points.len() {
+                    format!("/walls/{index}/points/{number}/name")
+                } else {
+                    format!("/walls/{index}/spaced")
                 };
                 read.push((place, name));
             }

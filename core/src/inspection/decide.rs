@@ -17,7 +17,7 @@ use crate::entry::{
 use crate::faults::Faults;
 use crate::floor::{DefaultLimits, FloorDesign};
 use crate::ids::{CriterionId, EntryId, GateId, HoldPointId, PersonId, PlotId, PointName};
-use crate::plan_of_work::{CriterionKind, HoldPoint, HoldPointKind, PlanOfWork, Role};
+use crate::plan_of_work::{Criterion, CriterionKind, HoldPoint, HoldPointKind, PlanOfWork, Role};
 use crate::record::Subject;
 
 /// Why a command is not allowed. Its text is the sentence that people read.
@@ -334,7 +334,7 @@ impl Desk<'_> {
                 check_text("what does not conform", what)?;
                 let own = self.hold_point(hold_point)?;
                 if let Some(criterion) = criterion {
-                    self.criterion(own, criterion)?;
+                    criterion_of(own, criterion)?;
                 }
                 Ok(NonconformanceRaised {
                     hold_point: hold_point.clone(),
@@ -380,24 +380,12 @@ impl Desk<'_> {
         self.standing.hold_point(id).ok_or_else(|| Refusal::NoHoldPoint(id.clone()))
     }
 
-    fn criterion<'p>(
-        &self,
-        hold_point: &'p HoldPoint,
-        id: &CriterionId,
-    ) -> Result<&'p crate::plan_of_work::Criterion, Refusal> {
-        hold_point.criterion(id).ok_or_else(|| Refusal::NoCriterion {
-            hold_point: hold_point.id.clone(),
-            criterion: id.clone(),
-            known: list(&hold_point.criteria.iter().map(|one| one.id.to_string()).collect::<Vec<_>>()),
-        })
-    }
-
     /// Readings, answers, photos and documents, new or in the place of an earlier one.
     fn evidence(&self, act: &Act, supersedes: Option<Supersedes>) -> Result<Fact, Refusal> {
         let payload: Payload = match act {
             Act::BookReading { hold_point, criterion, point, value, instrument } => {
                 let own = self.hold_point(hold_point)?;
-                let asked = self.criterion(own, criterion)?;
+                let asked = criterion_of(own, criterion)?;
                 let CriterionKind::Reckoning { feed, .. } = asked.kind else {
                     return Err(Refusal::WrongKind {
                         criterion: criterion.clone(),
@@ -442,7 +430,7 @@ impl Desk<'_> {
             }
             Act::Attach { hold_point, criterion, document } => {
                 let own = self.hold_point(hold_point)?;
-                let asked = self.criterion(own, criterion)?;
+                let asked = criterion_of(own, criterion)?;
                 if !matches!(asked.kind, CriterionKind::Document { .. }) {
                     return Err(Refusal::WrongKind {
                         criterion: criterion.clone(),
@@ -475,7 +463,7 @@ impl Desk<'_> {
         supersedes: Option<&Supersedes>,
     ) -> Result<(), Refusal> {
         let own = self.hold_point(hold_point)?;
-        let asked = self.criterion(own, criterion)?;
+        let asked = criterion_of(own, criterion)?;
         let reasons = match &asked.kind {
             CriterionKind::Question { not_applicable_reasons } => not_applicable_reasons,
             CriterionKind::Document { not_applicable_reasons, .. } if answer == Answer::NotApplicable => {
@@ -696,6 +684,14 @@ impl Desk<'_> {
             Some(_) => Err(Refusal::SettledAlready(id)),
         }
     }
+}
+
+fn criterion_of<'p>(hold_point: &'p HoldPoint, id: &CriterionId) -> Result<&'p Criterion, Refusal> {
+    hold_point.criterion(id).ok_or_else(|| Refusal::NoCriterion {
+        hold_point: hold_point.id.clone(),
+        criterion: id.clone(),
+        known: list(&hold_point.criteria.iter().map(|one| one.id.to_string()).collect::<Vec<_>>()),
+    })
 }
 
 fn kind_of(kind: &CriterionKind) -> &'static str {

@@ -377,19 +377,19 @@ impl PlotRecord {
         match payload {
             Payload::ReadingBooked(fact) => {
                 touched = Some(fact.hold_point.clone());
-                self.readings.push(Kept::new(fact, noted, supersedes));
+                self.readings.push(Kept::new(fact, noted, supersedes.as_ref()));
             }
             Payload::QuestionAnswered(fact) => {
                 touched = Some(fact.hold_point.clone());
-                self.answers.push(Kept::new(fact, noted, supersedes));
+                self.answers.push(Kept::new(fact, noted, supersedes.as_ref()));
             }
             Payload::PhotoAdded(fact) => {
                 touched = Some(fact.hold_point.clone());
-                self.photos.push(Kept::new(fact, noted, supersedes));
+                self.photos.push(Kept::new(fact, noted, supersedes.as_ref()));
             }
             Payload::DocumentAttached(fact) => {
                 touched = Some(fact.hold_point.clone());
-                self.documents.push(Kept::new(fact, noted, supersedes));
+                self.documents.push(Kept::new(fact, noted, supersedes.as_ref()));
             }
             Payload::Offered(fact) => self.decide(&fact.hold_points, fact.gate.as_ref(), &Decided::Offered, &noted),
             Payload::Released(fact) => {
@@ -528,11 +528,11 @@ impl PlotRecord {
 }
 
 impl<T: Clone> Kept<T> {
-    fn new(fact: &T, noted: Noted, supersedes: &Option<Supersedes>) -> Self {
+    fn new(fact: &T, noted: Noted, supersedes: Option<&Supersedes>) -> Self {
         Self {
             fact: fact.clone(),
             noted,
-            supersedes: supersedes.clone(),
+            supersedes: supersedes.cloned(),
             superseded: None,
         }
     }

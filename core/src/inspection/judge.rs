@@ -250,10 +250,9 @@ fn unsettled(criterion: &CriterionStanding) -> Vec<String> {
             against.push(finding.what.clone());
         }
     }
-    if let Some(answer) = &criterion.answer {
-        if answer.answer == Answer::No && answer.settled.is_none() {
-            against.push(format!("{}: no", criterion.title));
-        }
+    let no = criterion.answer.as_ref().filter(|one| one.answer == Answer::No && one.settled.is_none());
+    if no.is_some() {
+        against.push(format!("{}: no", criterion.title));
     }
     against
 }

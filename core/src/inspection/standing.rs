@@ -307,8 +307,8 @@ pub fn standing(record: &PlotRecord) -> PlotStanding {
         .iter()
         .map(|hold_point| judged(record, hold_point, &nonconformances))
         .collect();
-    for index in 0..standings.len() {
-        standings[index].covered = is_covered(record, &standings[index].id, &before);
+    for own in &mut standings {
+        own.covered = is_covered(record, &own.id, &before);
     }
     // States depend on the states before them: the plan has no cycle, so passes settle; one pass for each
     // hold point is enough in any order.
@@ -550,10 +550,11 @@ fn first_time(record: &PlotRecord) -> FirstTime {
     };
     let is_slip = |superseded: &Option<(EntryId, Because)>| matches!(superseded, Some((_, Because::Mistake)));
     for kept in &record.readings {
-        if is_first(&kept.supersedes) && !is_slip(&kept.superseded) {
-            if let Some(trial) = judge::reading(record, &kept.fact) {
-                add(trial.verdict == Verdict::Conforming);
-            }
+        if !is_first(&kept.supersedes) || is_slip(&kept.superseded) {
+            continue;
+        }
+        if let Some(trial) = judge::reading(record, &kept.fact) {
+            add(trial.verdict == Verdict::Conforming);
         }
     }
     for kept in &record.answers {

@@ -388,7 +388,7 @@ impl Register {
         if let (false, RegisterFiles::Recording(store)) = (fresh.is_empty(), &mut self.files) {
             store.put_projections(&fresh)?;
         }
-        summaries.sort_by(|one, other| natural(one.plot.as_str()).cmp(&natural(other.plot.as_str())));
+        summaries.sort_by_cached_key(|one| natural(one.plot.as_str()));
         Ok(summaries)
     }
 

@@ -8,6 +8,7 @@ use std::collections::BTreeSet;
 
 use serde::{Deserialize, Serialize};
 
+use crate::plan_of_work::Feed;
 use crate::conformity::Verdict;
 use crate::entry::Recorded;
 use crate::faults::Faults;
@@ -242,7 +243,7 @@ pub fn links(entries: &[Entry]) -> Vec<Link<'_>> {
 }
 
 fn criterion_verdict(standing: &CriterionStanding) -> CriterionVerdict {
-    let unit = standing.feed().and_then(|feed| feed.unit());
+    let unit = standing.feed().and_then(Feed::unit);
     CriterionVerdict {
         criterion: standing.id.clone(),
         verdict: standing.verdict,

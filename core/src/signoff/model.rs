@@ -14,7 +14,7 @@ use crate::inspection::fold::{Decided, DecisionNoted, Kept, Noted};
 use crate::inspection::judge::{self, CriterionStanding, FindingStanding, ReadingStanding};
 use crate::inspection::standing::{Nonconformance, NonconformanceState, is_sign_off};
 use crate::inspection::{HoldPointStanding, HoldPointState};
-use crate::plan_of_work::CriterionKind;
+use crate::plan_of_work::{CriterionKind, Feed};
 use crate::working::Step;
 
 /// A line with its mark.
@@ -388,7 +388,7 @@ impl Words<'_> {
     }
 
     fn criterion(&self, one: &CriterionStanding) -> CriterionPart {
-        let unit = one.feed().and_then(|feed| feed.unit());
+        let unit = one.feed().and_then(Feed::unit);
         let mut remarks: Vec<String> = one
             .documents
             .iter()
@@ -441,7 +441,7 @@ impl Words<'_> {
     }
 
     fn reading(&self, criterion: &CriterionStanding, one: &ReadingStanding) -> ReadingRow {
-        let value = match criterion.feed().and_then(|feed| feed.unit()) {
+        let value = match criterion.feed().and_then(Feed::unit) {
             Some(unit) => judge::value_in_unit(one.value, unit),
             None => judge::value_text(one.value),
         };
@@ -546,7 +546,7 @@ impl Words<'_> {
                 let unit = one
                     .criterion(&kept.fact.criterion)
                     .and_then(CriterionStanding::feed)
-                    .and_then(|feed| feed.unit());
+                    .and_then(Feed::unit);
                 let value = match unit {
                     Some(unit) => format!(
                         "{} {}",

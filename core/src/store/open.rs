@@ -243,7 +243,7 @@ fn settle(connection: &Connection) -> Result<(), StoreError> {
         ("cell_size_check", "checks of pages"),
     ] {
         connection.pragma_update(None, pragma, true)?;
-        require(connection, pragma, &1, name)?;
+        require(connection, pragma, 1, name)?;
     }
     Ok(())
 }
@@ -255,7 +255,7 @@ fn make_durable(connection: &Connection) -> Result<(), StoreError> {
         return Err(StoreError::Setting("a write-ahead log"));
     }
     connection.pragma_update(None, "synchronous", "FULL")?;
-    require(connection, "synchronous", &2, "commits that reach the medium")?;
+    require(connection, "synchronous", 2, "commits that reach the medium")?;
     // Only one system has a difference between "flushed" and "really flushed"; the others ignore it.
     connection.pragma_update(None, "fullfsync", true)?;
     connection.pragma_update(None, "checkpoint_fullfsync", true)?;
@@ -267,11 +267,11 @@ fn make_durable(connection: &Connection) -> Result<(), StoreError> {
 fn require(
     connection: &Connection,
     pragma: &str,
-    wanted: &i64,
+    wanted: i64,
     name: &'static str,
 ) -> Result<(), StoreError> {
     let found: i64 = connection.pragma_query_value(None, pragma, |row| row.get(0))?;
-    if found == *wanted {
+    if found == wanted {
         Ok(())
     } else {
         Err(StoreError::Setting(name))

@@ -68,7 +68,7 @@ fn box_ui(ui: &mut Ui, criterion: &CriterionStanding, chosen: bool) -> bool {
         (sheet.field, sheet.thin())
     };
     type_setting::boxed(ui, rect, fill, stroke, &response);
-    let top = rect.center().y - (title.size().y + below.size().y) / 2.0;
+    let top = rect.center().y - f32::midpoint(title.size().y, below.size().y);
     let under = top + title.size().y;
     ui.painter().galley(pos2(rect.left() + 12.0, top), title, sheet.ink);
     ui.painter().galley(pos2(rect.left() + 12.0, under), below, sheet.ink);

@@ -143,10 +143,7 @@ pub(super) fn keypad_column_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, 
         (Some(_), None) if !text.is_empty() => Some("Say first whether it was misread or reworked.".to_owned()),
         _ => None,
     });
-    let next = match criterion.points.is_empty() {
-        true => None,
-        false => next_owed(state, work.desk, work.id, criterion, Some(&point)),
-    };
+    let next = if criterion.points.is_empty() { None } else { next_owed(state, work.desk, work.id, criterion, Some(&point)) };
     let book = next.as_ref().map_or_else(|| "Book".to_owned(), |next| format!("Book, next {next}"));
     let subject = format!("{point}: {}", feed.quantity());
     let view = KeypadView {

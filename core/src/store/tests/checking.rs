@@ -287,7 +287,7 @@ proptest! {
                 prop_assert!(!report.findings.is_empty(), "{what}, byte {place}");
                 let says = sentences(&report).join("\n");
                 let named = match what {
-                    0 | 1 | 2 => says.contains(&stored.id.to_hex()),
+                    0..=2 => says.contains(&stored.id.to_hex()),
                     4 => says.contains(&photo.to_hex()),
                     5 => says.contains("plot-summary"),
                     _ => true,

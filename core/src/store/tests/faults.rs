@@ -61,7 +61,7 @@ fn a_full_disk_takes_no_half_photo() {
     let mut store = site.create();
     let small = store.put_document(b"small", "text/plain").unwrap();
     limit_pages(store.photos.as_ref().unwrap(), 10);
-    let error = store.put_document(&[7; 100_000], "text/plain").unwrap_err();
+    let error = store.put_document(&vec![7; 100_000], "text/plain").unwrap_err();
     assert!(matches!(error, StoreError::Full(_)), "{error}");
     let names: Vec<_> = store.originals().unwrap().into_iter().map(|o| o.sha256).collect();
     assert_eq!(names, [small]);
