@@ -447,17 +447,12 @@ impl<'f> Flow<'f> {
                 self.sheet()
                     .rectangle((x, top), box_width, BOX_HEIGHT, Some(Ink::WASH), None);
                 let at = (x + (box_width - w) / 2.0, top + (BOX_HEIGHT - h) / 2.0);
-                match &picture.resource {
-                    Some(resource) => self.sheet().photo(resource, at, w, h),
-                    None => {
-                        let words = "not in this document";
-                        self.sheet().text_centred(
-                            fonts,
-                            (x + box_width / 2.0, top + BOX_HEIGHT / 2.0),
-                            SMALL,
-                            words,
-                        );
-                    }
+                if let Some(resource) = &picture.resource {
+                    self.sheet().photo(resource, at, w, h);
+                } else {
+                    let middle = (x + box_width / 2.0, top + BOX_HEIGHT / 2.0);
+                    self.sheet()
+                        .text_centred(fonts, middle, SMALL, "not in this document");
                 }
                 self.sheet()
                     .rectangle((x, top), box_width, BOX_HEIGHT, None, Some(Pen::HAIR));

@@ -113,11 +113,11 @@ impl Finding {
             Self::Uncovered => "bytes-uncovered",
             Self::Message(CmsFinding::Altered) => "altered",
             Self::Message(CmsFinding::Signature) => "signature-wrong",
-            Self::Message(CmsFinding::OtherCertificate | CmsFinding::NoCertificate) => "certificate",
+            Self::Certificate(_)
+            | Self::Message(CmsFinding::OtherCertificate | CmsFinding::NoCertificate) => "certificate",
             Self::Message(_) => "signature-unreadable",
             Self::Time => "no-time",
             Self::NoAuthority => "no-authority",
-            Self::Certificate(_) => "certificate",
             Self::Evidence(ExtractFault::Missing) => "evidence-missing",
             Self::Evidence(ExtractFault::Unpack) => "evidence-unpack",
         }

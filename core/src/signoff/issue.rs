@@ -73,7 +73,7 @@ pub fn draft(
     go_on: &mut dyn FnMut(usize, usize) -> bool,
 ) -> Result<Made, IssueFault> {
     let material = material(register, plot, go_on)?;
-    Ok(make_draft(material, fonts)?)
+    Ok(make_draft(&material, fonts)?)
 }
 
 /// Signs a plot off: asks whether that is allowed, releases the hold point that stands for the whole floor, and
@@ -107,7 +107,7 @@ pub fn sign_off(
         leaf: &leaf,
         root: &root,
     };
-    let made = make_signed(material, signing, &signer, fonts)?;
+    let made = make_signed(&material, signing, &signer, fonts)?;
     Ok(SignOff {
         made,
         plot: plot.clone(),
@@ -161,15 +161,15 @@ fn jpeg_for_page(register: &Register, photo: &PhotoAdded) -> Result<Option<Jpeg>
             return Ok(Some(jpeg));
         }
     }
-    let picture = match reader.rendition(photo.photo, RenditionKind::Screen)? {
-        Some(picture) => Some(picture),
+    let kept = reader.rendition(photo.photo, RenditionKind::Screen)?;
+    let picture = if kept.is_some() {
+        kept
+    } else {
         // Derived pictures may be thrown away: then it is made again.
-        None => {
-            let bytes = reader.original_bytes(photo.photo)?;
-            photo::take_in_with_renditions(&bytes, &photo::Limits::default())
-                .ok()
-                .map(|(_, made)| made.of(RenditionKind::Screen).to_vec())
-        }
+        let bytes = reader.original_bytes(photo.photo)?;
+        photo::take_in_with_renditions(&bytes, &photo::Limits::default())
+            .ok()
+            .map(|(_, made)| made.of(RenditionKind::Screen).to_vec())
     };
     Ok(picture.and_then(|picture| Jpeg::from_bytes(picture).ok()))
 }

@@ -130,12 +130,12 @@ fn first_page(flow: &mut Flow<'_>, model: &Model) {
         .collect();
     flow.table(&columns, &rows);
     flow.on_first_sheet(|sheet, fonts| {
-        let (x, y, _, height) = SIGNATURE_BOX;
+        let (x, y, width, _) = SIGNATURE_BOX;
         let words = match model.purpose {
             Purpose::Draft => "A draft is not signed.",
             Purpose::SignOff => "Valid only where the signature block covers this line.",
         };
-        sheet.text(fonts, (x, y + height / 2.0), SMALL, words);
+        sheet.text_ending_at(fonts, (x + width - 3.0, y + 5.0), SMALL, words);
     });
 }
 
@@ -253,13 +253,22 @@ fn criterion(flow: &mut Flow<'_>, part: &CriterionPart) {
                 vec![
                     Cell::small(&step.step),
                     Cell::small(&step.formula),
-                    Cell::text(step.value.to_string()),
+                    Cell::text(value_text(&step.value.to_string())),
                     Cell::small(&step.unit),
                     Cell::small(&step.source),
                 ]
             })
             .collect();
         flow.table(&columns, &rows);
+    }
+}
+
+/// Whole numbers and short decimals as they are; what a float computed with all its digits is cut to six decimals and
+/// marked as such.
+fn value_text(value: &str) -> String {
+    match value.parse::<f64>() {
+        Ok(number) if value.len() > 12 && value.contains('.') => format!("≈ {number:.6}"),
+        _ => value.to_owned(),
     }
 }
 

@@ -64,8 +64,8 @@ pub enum MakeFault {
 }
 
 /// Makes a draft: the same pages, marked across, never signed.
-pub fn make_draft(material: Material, fonts: &Fonts) -> Result<Made, MakeFault> {
-    let (evidence, opened) = evidence(&material, None)?;
+pub fn make_draft(material: &Material, fonts: &Fonts) -> Result<Made, MakeFault> {
+    let (evidence, opened) = evidence(material, None)?;
     let bytes = pages(&evidence, &opened, &material.photos, fonts)?;
     Ok(Made {
         bytes,
@@ -76,12 +76,12 @@ pub fn make_draft(material: Material, fonts: &Fonts) -> Result<Made, MakeFault> 
 
 /// Makes the document and signs it. Whether the plot may be signed off is decided before.
 pub fn make_signed(
-    material: Material,
+    material: &Material,
     signing: Signing,
     signer: &Signer<'_>,
     fonts: &Fonts,
 ) -> Result<Made, MakeFault> {
-    let (evidence, opened) = evidence(&material, Some(signing))?;
+    let (evidence, opened) = evidence(material, Some(signing))?;
     let statement = statement(&evidence, &opened).ok_or(MakeFault::Signer)?;
     let enrolled = evidence
         .signing

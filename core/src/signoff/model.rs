@@ -690,10 +690,10 @@ fn criterion_line(one: &CriterionStanding) -> Line {
 }
 
 fn finding(one: &FindingStanding) -> (Line, String) {
-    let mark = if one.settled {
-        Mark::Concession
-    } else {
-        Mark::of(one.verdict)
+    let mark = match one {
+        FindingStanding { caution: true, .. } => Mark::Open,
+        FindingStanding { settled: true, .. } => Mark::Concession,
+        _ => Mark::of(one.verdict),
     };
     let settled = if one.settled { " (settled)" } else { "" };
     let caution = if one.caution { "Caution: " } else { "" };

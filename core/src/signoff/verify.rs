@@ -114,16 +114,14 @@ pub fn evidence_in(bytes: &[u8]) -> Result<Evidence, Faults> {
         return Evidence::read(bytes);
     }
     let seen = inspect(bytes);
-    match seen.evidence {
-        Some(evidence) => Evidence::read(&evidence),
-        None => {
-            let why = seen
-                .findings
-                .first()
-                .map_or_else(String::new, ToString::to_string);
-            Err(Faults::one("", why))
-        }
+    if let Some(evidence) = seen.evidence {
+        return Evidence::read(&evidence);
     }
+    let why = seen
+        .findings
+        .first()
+        .map_or_else(String::new, ToString::to_string);
+    Err(Faults::one("", why))
 }
 
 /// Verifies a signed PDF, or evidence alone. `authority` is the SHA-256 of the authority's certificate.
@@ -512,7 +510,13 @@ impl Verifying {
             self.bad("pages", "the pages cannot be made again from the evidence");
             return;
         };
-        let same = seen.unsigned.and_then(|end| bytes.get(..end)) == Some(unsigned.as_slice());
+        // A document that nobody signed is all pages.
+        let before = if seen.signature.is_some() {
+            seen.unsigned
+        } else {
+            Some(bytes.len())
+        };
+        let same = before.and_then(|end| bytes.get(..end)) == Some(unsigned.as_slice());
         if !same {
             self.bad(
                 "pages",
@@ -524,6 +528,9 @@ impl Verifying {
             "pages",
             "the pages were made again from the evidence and are the same",
         );
+        if seen.signature.is_none() {
+            return;
+        }
         let prepared = statement(evidence, opened).and_then(|says| prepare(unsigned, fonts, &says).ok());
         let block = match (&prepared, &seen.gap) {
             (Some(prepared), Some(gap)) => {
