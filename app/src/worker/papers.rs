@@ -40,7 +40,7 @@ pub(super) fn preview(desk: &mut Desk, plot: &PlotId) -> Result<(), NotDone> {
     let (evidence, opened) = make::evidence(&material, None).map_err(|fault| not_done(fault.into()))?;
     let pages = text_of(&Model::of(&evidence, &opened));
     let against = opened.standing.against_sign_off();
-    let made = make::make_draft(material, &Fonts::shipped()).map_err(|fault| not_done(fault.into()))?;
+    let made = make::make_draft(&material, &Fonts::shipped()).map_err(|fault| not_done(fault.into()))?;
     let file = beside(desk, plot, "DRAFT")?;
     write_whole(&file, &made.bytes)?;
     desk.reply.send(Reply::Busy(None));
