@@ -38,6 +38,24 @@ pub struct Step {
     pub source: String,
 }
 
+impl Step {
+    /// The value as it stands on screen and paper: at most six decimals, marked where it was cut. JSON keeps it
+    /// whole.
+    pub fn value_shown(&self) -> String {
+        let whole = self.value.to_string();
+        let long = whole.split_once('.').is_some_and(|(_, decimals)| decimals.len() > 6);
+        match whole.parse::<f64>() {
+            Ok(number) if long => {
+                let rounded = format!("{number:.6}");
+                let short = rounded.trim_end_matches('0').trim_end_matches('.');
+                // A value that rounds to nothing is not nothing.
+                if short.trim_start_matches('-') == "0" { whole } else { format!("≈ {short}") }
+            }
+            _ => whole,
+        }
+    }
+}
+
 /// Steps in the order in which they are taken; the last one is the result.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(transparent)]

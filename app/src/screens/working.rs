@@ -76,7 +76,7 @@ fn step_ui(ui: &mut Ui, number: usize, step: &Step) {
     ui.add(Label::new(RichText::new(format!("{number}. {}", step.step)).font(theme::strong(theme::BODY))).wrap());
     ui.indent("sum", |ui| {
         ui.spacing_mut().item_spacing.y = 2.0;
-        let value = format!("{} = {}{}", pretty(&step.formula), step.value, unit(&step.unit));
+        let value = format!("{} = {}{}", pretty(&step.formula), step.value_shown(), unit(&step.unit));
         ui.add(Label::new(RichText::new(value.replace('-', "−")).font(theme::figures(theme::VALUE))).wrap());
         ui.add(Label::new(RichText::new(format!("Source: {}", step.source)).font(theme::font(theme::LABEL)).color(sheet.soft)).wrap());
     });
@@ -128,7 +128,7 @@ mod tests {
         let harness = headless::harness(headless::SIZES[1], crate::screens::window_ui, state);
         for step in &working.0[..3] {
             harness.get_by_label_contains(&step.step);
-            harness.get_by_label_contains(&format!("= {}{}", step.value, unit(&step.unit)));
+            harness.get_by_label_contains(&format!("= {}{}", step.value_shown(), unit(&step.unit)));
         }
         assert!(harness.query_all_by_label_contains("Source: floor design").count() >= 3);
     }

@@ -8,7 +8,6 @@ use std::collections::BTreeSet;
 
 use serde::{Deserialize, Serialize};
 
-use crate::plan_of_work::Feed;
 use crate::conformity::Verdict;
 use crate::entry::Recorded;
 use crate::faults::Faults;

@@ -253,22 +253,13 @@ fn criterion(flow: &mut Flow<'_>, part: &CriterionPart) {
                 vec![
                     Cell::small(&step.step),
                     Cell::small(&step.formula),
-                    Cell::text(value_text(&step.value.to_string())),
+                    Cell::text(step.value_shown()),
                     Cell::small(&step.unit),
                     Cell::small(&step.source),
                 ]
             })
             .collect();
         flow.table(&columns, &rows);
-    }
-}
-
-/// Whole numbers and short decimals as they are; what a float computed with all its digits is cut to six decimals and
-/// marked as such.
-fn value_text(value: &str) -> String {
-    match value.parse::<f64>() {
-        Ok(number) if value.len() > 12 && value.contains('.') => format!("≈ {number:.6}"),
-        _ => value.to_owned(),
     }
 }
 

@@ -418,10 +418,8 @@ impl Words<'_> {
             source: one.source.clone(),
             limit: one.limit.clone(),
             verdict: criterion_line(one),
-            unit: unit.map_or_else(
-                || quantity.to_owned(),
-                |unit| format!("{quantity}, {}", unit.symbol()),
-            ),
+            // The quantity itself stands in the title and the limit: a column has no room for it.
+            unit: unit.map_or_else(|| quantity.to_owned(), |unit| format!("Read, {}", unit.symbol())),
             readings: one
                 .readings
                 .iter()
