@@ -14,6 +14,7 @@ use crate::faults::Faults;
 use crate::ids::{CriterionId, EntryId, HoldPointId, PersonId, PlotId, PointName, RegisterId, Sha256Digest};
 use crate::inspection::judge::{self, CriterionStanding};
 use crate::inspection::{Entry, HoldPointState, PlotRecord, PlotStanding, SiteRecord, standing};
+use crate::plan_of_work::Feed;
 use crate::record::{self, Head, Link, SealedEntry};
 use crate::time::Timestamp;
 
