@@ -260,7 +260,7 @@ fn sheets_ui(ui: &mut Ui, state: &mut State) {
         for (screen, name) in sheets {
             ui.push_id(screen.name(), |ui| {
                 let chosen = state.screen == screen && !tablet_shown(state);
-                if choice_ui(ui, chosen, &name, vec2(width.min(260.0), theme::TOUCH)) {
+                if choice_ui(ui, chosen, &name, vec2(width, theme::TOUCH)) {
                     state.drafts.on.remove(TABLET);
                     state.ask(Action::Go(screen));
                 }

@@ -52,18 +52,17 @@ pub fn register_ui(ui: &mut Ui, state: &mut State) {
         ui.label("No plot has a floor design yet: read one in the site file.");
         return;
     }
-    figures_ui(ui, state, &plots);
+    figures_ui(ui, &plots);
     let gate = GateId::new(state.drafts.text(GATE)).ok().filter(|id| gates.iter().any(|(known, _)| known == id));
     walk_ui(ui, state, &plots, &gates, gate.as_ref());
     table_ui(ui, state, &plots, gate.as_ref());
 }
 
 /// First-time conforming rate and open nonconformances.
-fn figures_ui(ui: &mut Ui, state: &mut State, plots: &[PlotSummary]) {
+fn figures_ui(ui: &mut Ui, plots: &[PlotSummary]) {
     let (conforming, of) = plots.iter().fold((0_u64, 0_u64), |(conforming, of), plot| {
         (conforming + u64::from(plot.first_time.conforming), of + u64::from(plot.first_time.of))
     });
-    let open: usize = plots.iter().map(|plot| plot.open.len()).sum();
     let signed = plots.iter().filter(|plot| plot.signed_off).count();
     ui.horizontal_wrapped(|ui| {
         let rate = match of {
@@ -72,9 +71,7 @@ fn figures_ui(ui: &mut Ui, state: &mut State, plots: &[PlotSummary]) {
         };
         ui.label(RichText::new(rate).font(theme::strong(theme::VALUE)));
         ui.label(RichText::new(format!("· signed off: {signed} of {}", plots.len())).font(theme::font(theme::VALUE)));
-        if open > 0 && button_ui(ui, Weight::Plain, &format!("{open} open nonconformances")) {
-            state.ask(Action::Go(Screen::Nonconformances(None)));
-        }
+        ui.label("· to release in one walk, tap a gate:");
     });
 }
 
@@ -94,7 +91,7 @@ fn walk_ui(ui: &mut Ui, state: &mut State, plots: &[PlotSummary], gates: &[(Gate
                 let offered = plots.iter().filter(|plot| stand::is_offered(plot, id)).count();
                 ui.push_id(id.as_str(), |ui| {
                     let chosen = gate == Some(id);
-                    let text = format!("{title}: {offered} offered");
+                    let text = format!("{title}: {offered}");
                     if choice_ui(ui, chosen, &text, vec2(width, theme::TOUCH)) {
                         let now = if chosen { "" } else { id.as_str() };
                         now.clone_into(state.drafts.text_mut(GATE));
@@ -308,7 +305,7 @@ mod tests {
         let mut state = site.state(Screen::Register);
         site.hand_to_manager(&mut state);
         let mut harness = headless::harness(headless::SIZES[0], window_ui, state);
-        harness.get_by_label_contains("Ready for beams: 1 offered").click();
+        harness.get_by_label_contains("Ready for beams: 1").click();
         harness.run();
         assert!(harness.query_by_label("Tick plot 1").is_none(), "nothing is offered there");
         harness.get_by_label("Tick plot 3").click();

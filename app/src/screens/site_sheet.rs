@@ -1,7 +1,7 @@
 //! The site sheet: every plot as a narrow section strip that fills from the oversite up, searched by name, filtered
 //! by what it waits for. A tap opens the plot's section.
 
-use egui::{RichText, ScrollArea, Ui, vec2};
+use egui::{Align2, Rect, RichText, ScrollArea, StrokeKind, Ui, pos2, vec2};
 use gaugerod_core::inspection::PlotSummary;
 
 use super::stand::{self, Stage};
@@ -9,6 +9,7 @@ use crate::action::Action;
 use crate::state::{Screen, State};
 use crate::theme;
 use crate::widgets::section_strip::Slice;
+use crate::widgets::type_setting::{line, picture};
 use crate::widgets::{Mark, StripView, Weight, button_ui, choice_ui, field_ui, strip_grid_ui};
 
 /// The name of the draft that holds what is searched for.
@@ -55,7 +56,7 @@ pub fn site_sheet_ui(ui: &mut Ui, state: &mut State) {
         }
         return;
     }
-    ui.add_space(2.0);
+    legend_ui(ui);
     let tapped = strip_grid_ui(ui, shown.len(), |place| {
         let tile = &shown[place];
         StripView {
@@ -84,9 +85,9 @@ fn filter_ui(ui: &mut Ui, state: &mut State, plots: &[PlotSummary]) {
             for stage in stages {
                 let word = stage.map_or("", Stage::word);
                 ui.push_id(("stage", word), |ui| {
-                    let title = if stage.is_none() { "all" } else { word };
+                    let title = if stage.is_none() { "all plots" } else { word };
                     let label = match stage {
-                        Some(stage) if width > 190.0 => format!("{title}: {}\n{}", count(Some(stage)), stage.waits_for()),
+                        Some(stage) if width > 140.0 => format!("{title}: {}\n{}", count(Some(stage)), stage.waits_for()),
                         _ => format!("{title}: {}", count(stage)),
                     };
                     if choice_ui(ui, current == word, &label, vec2(width, 56.0)) {
@@ -114,6 +115,30 @@ fn filter_ui(ui: &mut Ui, state: &mut State, plots: &[PlotSummary]) {
     if let Some(word) = chosen {
         word.clone_into(state.drafts.text_mut(STAGE));
     }
+}
+
+/// What the slices of a strip say, in the order in which they come about.
+fn legend_ui(ui: &mut Ui) {
+    let sheet = theme::sheet(ui);
+    let (id, rect) = ui.allocate_space(vec2(ui.available_width(), 22.0));
+    let signs = [
+        ("not open", sheet.paper),
+        ("being worked on", sheet.next),
+        ("offered", sheet.warn),
+        ("released", sheet.ok),
+        ("not OK or stopped", sheet.bad),
+    ];
+    let painter = ui.painter();
+    let mut left = rect.left();
+    for (words, fill) in signs {
+        let sign = Rect::from_min_size(pos2(left, rect.top() + 4.0), vec2(24.0, 14.0));
+        painter.rect_filled(sign, 0.0, fill);
+        painter.rect_stroke(sign, 0.0, sheet.thin(), StrokeKind::Inside);
+        let at = pos2(sign.right() + 6.0, sign.center().y);
+        let text = line(painter, at, Align2::LEFT_CENTER, words, theme::font(theme::LABEL), sheet.soft, 160.0);
+        left = text.right() + 18.0;
+    }
+    picture(ui, rect, id, "A strip fills from the oversite up: one slice for each hold point");
 }
 
 /// A site without plots: what to do first.
@@ -180,7 +205,7 @@ mod tests {
     fn the_filter_leaves_what_it_names() {
         let state = Site::new().state(Screen::Site);
         let mut harness = headless::harness(headless::SIZES[0], window_ui, state);
-        harness.get_by_label_contains("stopped: 2").click();
+        harness.get_by_label_contains("stopped: 3").click();
         harness.run();
         assert!(harness.query_by_label_contains("plot 4:").is_some());
         assert!(harness.query_by_label_contains("plot 3:").is_none());

@@ -2,6 +2,7 @@
 //! summaries say is said here; nothing is judged.
 
 use gaugerod_core::conformity::Verdict;
+use gaugerod_core::inspection::standing::is_sign_off;
 use gaugerod_core::inspection::summary::HoldPointSummary;
 use gaugerod_core::inspection::{GateState, HoldPointState, PlotSummary};
 
@@ -11,9 +12,9 @@ use crate::widgets::section_strip::Slice;
 /// What a plot is sorted under on the site sheet.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Stage {
-    /// Something was refused, covered without release, or is in question.
+    /// Something was refused, covered without release, is in question or does not conform.
     Stopped,
-    /// A gate or hold point is offered and waits for a decision.
+    /// Something is offered, or only the sign-off is left: it waits for a decision.
     Offered,
     /// There is something to do for who works on it.
     ToDo,
@@ -31,11 +32,11 @@ impl Stage {
         let stopped = |state| {
             matches!(state, HoldPointState::Refused | HoldPointState::InQuestion | HoldPointState::CoveredUnreleased)
         };
-        if plot.hold_points.iter().all(|one| one.state.is_settled()) && !plot.hold_points.is_empty() {
+        if plot.signed_off && plot.hold_points.iter().all(|one| one.state.is_settled()) {
             Self::Finished
-        } else if any(stopped) {
+        } else if any(stopped) || plot.hold_points.iter().any(|one| one.open_nonconformances > 0) {
             Self::Stopped
-        } else if any(|state| state == HoldPointState::Offered) {
+        } else if any(|state| state == HoldPointState::Offered) || is_ready_to_sign(plot) {
             Self::Offered
         } else {
             Self::ToDo
@@ -55,12 +56,18 @@ impl Stage {
     /// Whom it waits for.
     pub const fn waits_for(self) -> &'static str {
         match self {
-            Self::Stopped => "put right, then release",
-            Self::Offered => "quality manager: release",
-            Self::ToDo => "supervisor: prove and offer",
+            Self::Stopped => "put it right",
+            Self::Offered => "quality manager",
+            Self::ToDo => "supervisor",
             Self::Finished => "signed off",
         }
     }
+}
+
+/// Whether nothing but the sign-off is left to do.
+pub fn is_ready_to_sign(plot: &PlotSummary) -> bool {
+    let settled = |one: &HoldPointSummary| is_sign_off(&one.id) || one.state.is_settled();
+    !plot.signed_off && !plot.hold_points.is_empty() && plot.hold_points.iter().all(settled)
 }
 
 /// The mark of a hold point.
@@ -99,7 +106,10 @@ pub fn slices(plot: &PlotSummary) -> Vec<Slice> {
 /// What the plot waits for, in a few words.
 pub fn waits_for(plot: &PlotSummary) -> String {
     if Stage::of(plot) == Stage::Finished {
-        return if plot.signed_off { "signed off".to_owned() } else { "ready to sign".to_owned() };
+        return "signed off".to_owned();
+    }
+    if is_ready_to_sign(plot) {
+        return "ready to sign".to_owned();
     }
     let trouble = plot.hold_points.iter().find(|one| mark(one).is_trouble());
     let next = plot.next.as_ref().and_then(|id| plot.hold_points.iter().find(|one| one.id == *id));
@@ -123,6 +133,7 @@ pub fn attention(plot: &PlotSummary) -> Option<Mark> {
         .find(|mark| mark.is_trouble())
         .or_else(|| near.then_some(Mark::Undetermined))
         .or_else(|| marks().find(|mark| *mark == Mark::Offered))
+        .or_else(|| is_ready_to_sign(plot).then_some(Mark::Ready))
         .or_else(|| (Stage::of(plot) == Stage::Finished).then_some(Mark::Released))
 }
 
@@ -150,6 +161,7 @@ mod tests {
         assert_eq!(of("2").2, Some(Mark::Nonconforming), "{told:?}");
         assert_eq!((of("3").1, of("3").2), (Stage::Offered, Some(Mark::Offered)));
         assert_eq!((of("4").1, of("4").2, of("4").3.as_str()), (Stage::Stopped, Some(Mark::Refused), "Vents: refused"));
+        assert_eq!((of("2").1, of("5").1, of("5").3.as_str()), (Stage::Stopped, Stage::Offered, "ready to sign"));
         assert_eq!((of("6").1, of("6").2), (Stage::Stopped, Some(Mark::Covered)));
         assert!(is_offered(&plots[2], &Site::first_gate()) && !is_offered(&plots[0], &Site::first_gate()));
     }

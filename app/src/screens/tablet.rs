@@ -5,6 +5,7 @@ use egui::{RichText, ScrollArea, Ui, vec2};
 use gaugerod_core::ids::PersonId;
 
 use crate::action::Action;
+use crate::demo;
 use crate::state::{Screen, State};
 use crate::theme;
 use crate::update::{TABLET, TABLET_PERSON, TABLET_PIN};
@@ -74,6 +75,10 @@ fn people_ui(ui: &mut Ui, state: &mut State, people: &[Known], chosen: Option<Pe
                 state.drafts.text_mut(TABLET_PIN).clear();
             }
         });
+    }
+    if state.register.as_ref().is_some_and(|register| register.site.site() == demo::SITE) {
+        let pins: Vec<String> = demo::PEOPLE.iter().map(|(name, _, pin)| format!("{name} {pin}")).collect();
+        ui.add(egui::Label::new(format!("Invented people of the demo and their PINs: {}.", pins.join(", "))).wrap());
     }
 }
 

@@ -34,8 +34,9 @@ pub fn welcome_ui(ui: &mut Ui, state: &mut State) {
             ("Start a new register", "One register for each site. You need a name for it and a passphrase.", Action::Go(Screen::NewRegister)),
             ("Open a register", "Go on with a site that has one: a file that ends in .gaugerod.", Action::PickRegister),
         ];
-        for (title, line, action) in choices {
-            if choice_ui(ui, title, line) {
+        // How much of the floor is built: all of it in the demo, the ground alone in a new register.
+        for ((title, line, action), built) in choices.into_iter().zip([3, 1, 2]) {
+            if choice_ui(ui, title, line, built) {
                 state.ask(action);
             }
         }
@@ -72,7 +73,7 @@ pub fn welcome_ui(ui: &mut Ui, state: &mut State) {
 }
 
 /// One big choice: a title, a line, and a strip of floor beside it.
-fn choice_ui(ui: &mut Ui, title: &str, words: &str) -> bool {
+fn choice_ui(ui: &mut Ui, title: &str, words: &str, built: usize) -> bool {
     let (id, rect) = ui.allocate_space(vec2(ui.available_width(), 96.0));
     let response = tap(ui, rect, id, title);
     let (sheet, painter) = (theme::sheet(ui), ui.painter());
@@ -80,9 +81,11 @@ fn choice_ui(ui: &mut Ui, title: &str, words: &str) -> bool {
     let strip = Rect::from_min_max(rect.min, pos2(rect.left() + 72.0, rect.bottom()));
     let layers = [(0.34, Material::Concrete), (0.62, Material::Insulation), (1.0, Material::Ground)];
     let mut top = strip.top();
-    for (share, material) in layers {
+    for (place, (share, material)) in layers.into_iter().enumerate() {
         let layer = Rect::from_x_y_ranges(strip.x_range(), top..=(strip.top() + strip.height() * share));
-        hatch::fill_rect(painter, layer, material, sheet);
+        if place + built >= layers.len() {
+            hatch::fill_rect(painter, layer, material, sheet);
+        }
         painter.hline(layer.x_range(), layer.bottom(), sheet.thin());
         top = layer.bottom();
     }
