@@ -13,7 +13,7 @@
 
 mod limits;
 mod points;
-mod polygon;
+pub(crate) mod polygon;
 pub(crate) mod read;
 #[cfg(test)]
 mod tests;

@@ -1,7 +1,7 @@
 //! The plan of work: hold points as data, loaded and checked from a file that a site may tailor.
 //!
 //! - This file: what a plan says once it is read ([`PlanOfWork`] and its parts)
-//! - `read`: the file's form, and every fault of it at once
+//! - `form`: the file as it is written; `read`: every fault of it at once
 //! - `feed`, `inputs`: what a reckoning is fed with, from readings and from the design alone
 //! - `order`: what must be proved before what, taken from the plan and from the design's own stack of layers
 //!
@@ -9,6 +9,7 @@
 //! those), or an expression language: a criterion names one [`Feed`] of a closed list.
 
 mod feed;
+mod form;
 mod inputs;
 mod order;
 mod read;
