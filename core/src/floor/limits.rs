@@ -215,8 +215,10 @@ impl FloorDesign {
 /// The schema of limits by name: each known name may stand there, no other.
 pub(super) fn by_name<T: JsonSchema>(generator: &mut SchemaGenerator) -> Schema {
     let limit = generator.subschema_for::<T>();
-    let names: serde_json::Map<String, serde_json::Value> =
-        LimitName::ALL.iter().map(|name| (name.as_str().to_owned(), limit.clone().to_value())).collect();
+    let names: serde_json::Map<String, serde_json::Value> = LimitName::ALL
+        .iter()
+        .map(|name| (name.as_str().to_owned(), limit.clone().to_value()))
+        .collect();
     json_schema!({ "type": "object", "properties": names, "additionalProperties": false })
 }
 

@@ -28,7 +28,9 @@ fn refused(from: &str, to: &str, expect: &[&str]) {
     let faults = FloorDesign::read(&changed(from, to)).unwrap_err();
     assert_eq!(places(&faults), expect, "{from} → {to}: {faults}");
     assert!(
-        faults.iter().all(|fault| fault.line.is_some() || fault.what == "is missing"),
+        faults
+            .iter()
+            .all(|fault| fault.line.is_some() || fault.what == "is missing"),
         "{faults:?}"
     );
 }
@@ -228,7 +230,7 @@ fn faults_that_no_schema_sees_come_with_place_and_line() {
     );
     refused("void_mm = 150", "void_mm = -1", &["/under_floor/void_mm"]);
     refused("role = \"topping\"", "role = \"beam\"", &["/layers"]);
-    refused("role = \"beam\"", "role = \"finish\"", &["/layers"]);
+    refused("role = \"beam\"", "role = \"overlay\"", &["/layers"]);
     refused("role = \"topping\"", "role = \"bedding\"", &["/layers/0/role"]);
     refused("role = \"bedding\"", "role = \"finish\"", &["/layers/5/role"]);
     refused(
@@ -302,7 +304,11 @@ fn faults_that_no_schema_sees_come_with_place_and_line() {
     refused("name = \"V2\"", "name = \"A1\"", &["/vents/1/name"]);
     refused("name = \"G2\"", "name = \"C4\"", &["/ground_points/1/name"]);
     refused("below = \"beams\"", "below = \"beam\"", &["/services/0/below"]);
-    refused("below = \"beams\"", "below = \"bedding and DPC\"", &["/services/0/below"]);
+    refused(
+        "below = \"beams\"",
+        "below = \"bedding and DPC\"",
+        &["/services/0/below"],
+    );
     refused(
         "below = \"beams\"",
         "below = \"beams\"\nin = \"overlay\"",
@@ -317,7 +323,7 @@ fn faults_that_no_schema_sees_come_with_place_and_line() {
     refused(
         "line_mm = [[0, 0], [8400, 0]]",
         "line_mm = [[0, 0], [0, 0]]",
-        &["/walls/0/line_mm", "/walls/0/spaced/first_mm", "/walls/0/points"],
+        &["/walls/0/line_mm", "/walls/0/points", "/walls/0/spaced/first_mm"],
     );
     refused(
         "spaced = { first_mm = 200, spacing_mm = 1600 }",
@@ -327,7 +333,7 @@ fn faults_that_no_schema_sees_come_with_place_and_line() {
     refused(
         "spaced = { first_mm = 200, spacing_mm = 1600 }",
         "spaced = { first_mm = 200, spacing_mm = 0 }",
-        &["/walls/0/spaced/spacing_mm", "/walls/0/points"],
+        &["/walls/0/points", "/walls/0/spaced/spacing_mm"],
     );
     refused(
         "spaced = { first_mm = 200, spacing_mm = 1600 }",

@@ -44,7 +44,9 @@ fn refused(text: &str, expect: &[&str]) {
     let faults = PlanOfWork::read(text).unwrap_err();
     assert_eq!(places(&faults), expect, "{faults}");
     assert!(
-        faults.iter().all(|fault| fault.line.is_some() || fault.what == "is missing"),
+        faults
+            .iter()
+            .all(|fault| fault.line.is_some() || fault.what == "is missing"),
         "{faults:?}"
     );
 }
@@ -463,17 +465,28 @@ fn the_build_up_of_the_demo_plots_comes_out_as_worked_by_hand() {
 fn the_gas_pipe_under_the_membrane_is_found_and_the_moved_one_passes() {
     use crate::conformity::Verdict;
     use crate::reckon::layer_order;
-    let judge = |text: &str| layer_order::reckon(&FloorDesign::read(text).unwrap().layer_order_input()).unwrap();
+    let judge =
+        |text: &str| layer_order::reckon(&FloorDesign::read(text).unwrap().layer_order_input()).unwrap();
     // The pipe is 3600 long; the membrane ends at x 7000, so 2200 of it lie under the membrane.
     let fault = judge(SEMI_FAULT);
     assert_eq!(fault.verdict, Verdict::Nonconforming);
-    assert_eq!(fault.covered_length_mm.map(|length| length.0.to_mm_text()), Some("2200".to_owned()));
+    assert_eq!(
+        fault.covered_length_mm.map(|length| length.0.to_mm_text()),
+        Some("2200".to_owned())
+    );
     assert_eq!(judge(SEMI).verdict, Verdict::Conforming);
     assert_eq!(judge(TERRACE).verdict, Verdict::Conforming);
 
     // A second gas pipe that has no path cannot hide behind one that is drawn clear of the membrane.
-    let clear = SEMI_FAULT.replacen("[[8400, 2200], [6100, 2200], [6100, 900]]", "[[8400, 2200], [7100, 2200]]", 1);
+    let clear = SEMI_FAULT.replacen(
+        "[[8400, 2200], [6100, 2200], [6100, 900]]",
+        "[[8400, 2200], [7100, 2200]]",
+        1,
+    );
     assert_eq!(judge(&clear).verdict, Verdict::Undetermined);
     let second = "[[services]]\nname = \"second\"\nservice = \"gas\"\nin = \"overlay\"\n\n[[membranes]]";
-    assert_eq!(judge(&clear.replacen("[[membranes]]", second, 1)).verdict, Verdict::Nonconforming);
+    assert_eq!(
+        judge(&clear.replacen("[[membranes]]", second, 1)).verdict,
+        Verdict::Nonconforming
+    );
 }
