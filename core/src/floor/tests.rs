@@ -378,10 +378,16 @@ fn all_faults_come_at_once() {
 #[test]
 fn sizes_are_bounded() {
     let walls = |count: usize| {
-        let more: String = (3..count)
-            .map(|i| format!("[[walls]]\nname = \"W{i}\"\nline_mm = [[0, {i}], [9, {i}]]\nthickness_mm = 100\nbearing = false\n\n"))
-            .collect();
-        FloorDesign::read(&changed("[[ground_points]]", &format!("{more}[[ground_points]]")))
+        let wall = |i| {
+            format!(
+                "[[walls]]\nname = \"W{i}\"\nline_mm = [[0, {i}], [9, {i}]]\nthickness_mm = 100\nbearing = false\n"
+            )
+        };
+        let more = (3..count).map(wall).collect::<Vec<_>>().join("\n");
+        FloorDesign::read(&changed(
+            "[[ground_points]]",
+            &format!("{more}\n[[ground_points]]"),
+        ))
     };
     assert!(walls(199).is_ok());
     assert!(walls(200).is_ok());

@@ -55,12 +55,13 @@ fn refused(text: &str, expect: &[&str]) {
 fn small_plan(points: &[(&str, &str, &[&str], bool)]) -> String {
     let mut text = "gaugerod_plan_of_work = 1\ntitle = \"t\"\nrevision = \"1\"\n\n[[gates]]\nid = \"g\"\ntitle = \"G\"\n".to_owned();
     for (id, proves, after, left_out) in points {
-        text += &format!(
+        let point = format!(
             "\n[[hold_points]]\nid = \"{id}\"\ntitle = \"{id}\"\nshort_title = \"{id}\"\ngate = \"g\"\nkind = \"hold\"\n\
              proves = \"{proves}\"\nafter = {after:?}\nleft_out = {left_out}\noffered_by = [\"supervisor\"]\n\
              released_by = [\"quality-manager\"]\ncriteria = [{{ id = \"c\", title = \"c\", source = \"common practice\", \
              question = {{ not_applicable_reasons = [] }} }}]\n"
         );
+        text.push_str(&point);
     }
     text
 }
