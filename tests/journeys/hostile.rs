@@ -5,7 +5,7 @@ use std::path::Path;
 
 use gaugerod_tests::program::{Ran, Tablet, tool};
 use gaugerod_tests::random::Random;
-use gaugerod_tests::site::{House, MANAGER, SUPERVISOR, Site};
+use gaugerod_tests::site::{House, MANAGER, SUPERVISOR, Site, pin_file};
 use serde_json::json;
 
 /// What must not move when something is refused.
@@ -19,7 +19,7 @@ fn state(site: &Site) -> String {
 /// A refusal: exit 1 or 2, a sentence that names `part`, nothing on standard output, no panic.
 #[track_caller]
 fn refused(ran: &Ran, part: &str) {
-    assert!(matches!(ran.code, Some(1 | 2)), "not refused: {ran:?}");
+    assert!(matches!(ran.code, Some(1 | 2)), "{part} is not refused: {ran:?}");
     assert!(!ran.err.contains("panicked"), "{}", ran.err);
     assert!(!ran.err.trim().is_empty(), "no sentence: {ran:?}");
     ran.says(part);
@@ -124,17 +124,31 @@ fn floor_designs_that_cannot_be_used_are_refused_and_nothing_is_recorded() {
 fn all_faults_of_a_floor_design_are_named_at_once() {
     let site = Site::new();
     let good = House::random(&mut Random::new(1)).design("A");
-    let bad = good
+    // Against the schema first, then against the domain: each time everything that is wrong.
+    let against_schema = good
+        .replace("services = []", "colour = 3")
+        .replace("void_mm = 150", "void_mm = \"deep\"")
+        .replace("rule = \"guarded\"", "rule = \"guess\"");
+    let against_domain = good
         .replace("void_mm = 150", "void_mm = -1")
         .replace("exposed_edges = [0", "exposed_edges = [9, 0")
         .replace(
-            "gaugerod_floor_design = 1",
-            "gaugerod_floor_design = 1\ncolour = 3",
+            "name = \"overlay\", role = \"overlay\"",
+            "name = \"overlay\", role = \"beam\"",
         );
-    site.tablet.write("bad.toml", bad);
-    let ran = issue(&site, "bad.toml");
-    for place in ["void_mm", "exposed_edges", "colour"] {
-        refused(&ran, place);
+    for (file, text, places) in [
+        ("schema.toml", against_schema, ["/colour", "void_mm", "/services"]),
+        (
+            "domain.toml",
+            against_domain,
+            ["void_mm", "exposed_edges", "/layers"],
+        ),
+    ] {
+        site.tablet.write(file, text);
+        let ran = issue(&site, file);
+        for place in places {
+            refused(&ran, place);
+        }
     }
 }
 
@@ -212,7 +226,6 @@ fn registers_that_are_none_are_refused_and_left_alone() {
         ("text.gaugerod", b"not a register at all, and long enough to hold a header of one hundred bytes, or so one would think, yes".to_vec()),
         ("start.gaugerod", real[..50].to_vec()),
         ("cut.gaugerod", real[..real.len() / 2].to_vec()),
-        ("newer.gaugerod", newer),
         ("foreign.gaugerod", foreign),
     ];
     for (name, bytes) in cases {
@@ -226,6 +239,20 @@ fn registers_that_are_none_are_refused_and_left_alone() {
             "{name} was changed"
         );
     }
+    // A newer schema may be looked at, but nothing is written into it.
+    let file = site.tablet.write("newer.gaugerod", &newer);
+    site.tablet.run(["status", "newer.gaugerod"]);
+    let pin = pin_file(MANAGER);
+    let enter = ["enter", "newer.gaugerod", "--as", MANAGER, "--pin-file", &pin];
+    site.tablet
+        .write("design.toml", House::random(&mut Random::new(1)).design("A"));
+    let line = json!({"do": "issue-design", "file": "design.toml", "plots": ["7"]});
+    refused(&site.tablet.run_with_input(enter, format!("{line}\n")), "newer");
+    assert_eq!(
+        std::fs::read(&file).expect("still there"),
+        newer,
+        "a newer register was changed"
+    );
     for command in ["status", "check"] {
         refused(
             &site.tablet.run([command, "nowhere.gaugerod"]),
@@ -274,7 +301,8 @@ fn documents_that_are_none_are_refused_by_verify() {
         tablet.write(name, bytes);
         let ran = tablet.run(["verify", name]);
         assert_eq!(ran.code, Some(2), "{name}: {ran:?}");
-        ran.says(name);
+        assert!(ran.out.contains("unreadable"), "{name}: {ran:?}");
+        assert!(!ran.err.contains("panicked"), "{}", ran.err);
     }
     let ran = tablet.run(["verify", "nowhere.pdf"]).expect_code(2);
     ran.says("nowhere.pdf");

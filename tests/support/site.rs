@@ -97,12 +97,7 @@ impl Site {
 
     /// A photograph of the demo whose bytes no other has, written among the site's files.
     pub fn photo(&self, number: u64) -> PathBuf {
-        let original = std::fs::read(top().join("assets/demo/photos/bearing-wall-staff.jpg"))
-            .expect("a photo of the demo");
-        self.tablet.write(
-            &format!("photo-{number}.jpg"),
-            with_comment(&original, &format!("copy {number}")),
-        )
+        photo(&self.tablet, number)
     }
 }
 
@@ -110,6 +105,16 @@ impl Default for Site {
     fn default() -> Self {
         Self::new()
     }
+}
+
+/// A photograph of the demo whose bytes no other has, written among a tablet's files.
+pub fn photo(tablet: &Tablet, number: u64) -> PathBuf {
+    let original =
+        std::fs::read(top().join("assets/demo/photos/bearing-wall-staff.jpg")).expect("a photo of the demo");
+    tablet.write(
+        &format!("photo-{number}.jpg"),
+        with_comment(&original, &format!("copy {number}")),
+    )
 }
 
 fn enrol_args<'a>(name: &'a str, role: &'a str) -> Vec<String> {

@@ -68,6 +68,11 @@ impl Frame {
         self.best(|item| item.label.contains(part))
     }
 
+    /// The thing whose name begins with `start`, one that can be pressed before one that can only be read.
+    pub fn starting(&self, start: &str) -> Option<&Item> {
+        self.best(|item| item.label.starts_with(start))
+    }
+
     fn best(&self, fits: impl Fn(&Item) -> bool) -> Option<&Item> {
         let mut fitting = self.items.iter().filter(|item| fits(item));
         let pressed = self
@@ -137,7 +142,7 @@ impl Window {
         window.until("the first frame", |frame| {
             (frame.number > 0 || !frame.items.is_empty()).then_some(())
         });
-        window.focus();
+        window.focus(size);
         window
     }
 
@@ -148,7 +153,7 @@ impl Window {
     }
 
     /// There is no window manager: the keyboard is given to the window by hand.
-    fn focus(&mut self) {
+    fn focus(&mut self, size: (u32, u32)) {
         let id = self.program.id().to_string();
         let deadline = self.deadline;
         while self.id.is_empty() {
@@ -163,6 +168,13 @@ impl Window {
             std::thread::sleep(POLL);
         }
         self.xdotool(["windowmove", "--sync", &self.id, "0", "0"]);
+        self.xdotool([
+            "windowsize",
+            "--sync",
+            &self.id,
+            &size.0.to_string(),
+            &size.1.to_string(),
+        ]);
         self.xdotool(["windowfocus", "--sync", &self.id]);
         let geometry = self.xdotool(["getwindowgeometry", "--shell", &self.id]);
         let read = |key: &str| {
@@ -237,10 +249,12 @@ impl Window {
         });
     }
 
-    /// Waits for a thing and presses the pointer on its middle.
+    /// Waits until a thing can be used and presses the pointer on its middle.
     #[track_caller]
     pub fn click(&mut self, label: &str) {
-        let item = self.see(label);
+        let item = self.until(&format!("{label:?} to press"), |frame| {
+            frame.item(label).filter(|i| i.enabled).cloned()
+        });
         self.press(&item);
     }
 
@@ -248,6 +262,15 @@ impl Window {
     #[track_caller]
     pub fn click_part(&mut self, part: &str) {
         let item = self.see_part(part);
+        self.press(&item);
+    }
+
+    /// Waits for a thing whose name begins with `start` and presses the pointer on its middle.
+    #[track_caller]
+    pub fn click_start(&mut self, start: &str) {
+        let item = self.until(&format!("{start:?}…"), |frame| {
+            frame.starting(start).filter(|i| i.enabled).cloned()
+        });
         self.press(&item);
     }
 
