@@ -6,10 +6,12 @@ use serde_json::Value;
 use super::{Register, RegisterError};
 use crate::entry::{AttachedFile, LONGEST_TEXT, PhotoAdded};
 use crate::faults::Faults;
+use crate::floor::{DefaultLimits, FloorDesign};
 use crate::ids::{EntryId, HoldPointId, PlotId};
 use crate::inspection::command::read_because;
 use crate::inspection::{Act, Command, Refusal, Request};
 use crate::photo::{self, PhotoRefusal};
+use crate::plan_of_work::PlanOfWork;
 use crate::record::Subject;
 use crate::time::Timestamp;
 
@@ -46,6 +48,14 @@ pub enum IntakeFault {
         /// Why.
         what: String,
     },
+    /// A file that people write has faults.
+    #[error("{file}: {faults}")]
+    Content {
+        /// The file.
+        file: String,
+        /// Every fault with its place.
+        faults: Faults,
+    },
     /// A text file is not text.
     #[error("{0} is no text in UTF-8")]
     Text(String),
@@ -69,9 +79,17 @@ impl Register {
     pub fn take_in(&mut self, request: Request, files: &Files<'_>) -> Result<Command, RegisterError> {
         let on = |plot: PlotId, act: Act| Command::OnPlot { plot, act };
         Ok(match request {
-            Request::IssueDesign { file, plots } => Command::IssueDesign { text: text(&file, files)?, plots },
-            Request::IssuePlan { file } => Command::IssuePlan { text: text(&file, files)? },
-            Request::IssueLimits { file } => Command::IssueLimits { text: text(&file, files)? },
+            // Read here already, so that a refusal names the file; deciding reads it again.
+            Request::IssueDesign { file, plots } => {
+                let text = sound_text(&file, files, |text| FloorDesign::read(text).map(|_| ()))?;
+                Command::IssueDesign { text, plots }
+            }
+            Request::IssuePlan { file } => {
+                Command::IssuePlan { text: sound_text(&file, files, |text| PlanOfWork::read(text).map(|_| ()))? }
+            }
+            Request::IssueLimits { file } => {
+                Command::IssueLimits { text: sound_text(&file, files, |text| DefaultLimits::read(text).map(|_| ()))? }
+            }
             Request::BookReading(reading) => on(
                 reading.plot,
                 Act::BookReading {
@@ -241,6 +259,12 @@ fn read(file: &str, files: &Files<'_>) -> Result<Vec<u8>, IntakeFault> {
     files(file).map_err(|source| IntakeFault::File { file: file.to_owned(), source })
 }
 
-fn text(file: &str, files: &Files<'_>) -> Result<String, IntakeFault> {
-    String::from_utf8(read(file, files)?).map_err(|_| IntakeFault::Text(file.to_owned()))
+fn sound_text(
+    file: &str,
+    files: &Files<'_>,
+    check: impl FnOnce(&str) -> Result<(), Faults>,
+) -> Result<String, IntakeFault> {
+    let text = String::from_utf8(read(file, files)?).map_err(|_| IntakeFault::Text(file.to_owned()))?;
+    check(&text).map_err(|faults| IntakeFault::Content { file: file.to_owned(), faults })?;
+    Ok(text)
 }
