@@ -48,10 +48,7 @@ pub(super) fn reckon(record: &PlotRecord, feed: Feed, values: &[(PointName, Read
             let mut findings = findings(&output.findings);
             // Without a limit between neighbours the design asks nothing of them: nothing stands against release.
             if input.largest_difference_mm.is_some() {
-                // Without a limit between neighbours nothing is asked of them.
-            if input.largest_difference_mm.is_some() {
                 findings.extend(neighbours(&output));
-            }
             }
             Ok(judged(feed, &input, &output, output.working.clone(), findings, output.verdict))
         }
