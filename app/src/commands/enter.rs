@@ -5,7 +5,7 @@ use std::io::{BufRead as _, Read as _};
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use gaugerod_core::inspection::{Refusal, Request};
+use gaugerod_core::inspection::Request;
 use gaugerod_core::inspection::command::LONGEST_REQUEST;
 use gaugerod_core::register::{IntakeFault, Register, RegisterError, Session};
 
@@ -65,21 +65,10 @@ pub fn run(args: &EnterArgs, settings: &Path) -> i32 {
 
 fn enter(register: &mut Register, session: &Session, line: &str) -> Result<String, (i32, String)> {
     let request = Request::read(line).map_err(|faults| (UNUSABLE, faults.to_string()))?;
-    let file = match &request {
-        Request::IssueDesign { file, .. } | Request::IssuePlan { file } | Request::IssueLimits { file } => Some(file.clone()),
-        _ => None,
-    };
     let recorded = register
         .take_in(request, &shipped::read_file)
         .and_then(|command| register.perform(&command, session))
-        .map_err(|error| {
-            let sentence = messages::sentence(&error);
-            match (&error, file) {
-                // The faults of a file name their places in it: say first which file.
-                (RegisterError::Refused(Refusal::File(_)), Some(file)) => (code(&error), format!("{file}: {sentence}")),
-                _ => (code(&error), sentence),
-            }
-        })?;
+        .map_err(|error| (code(&error), messages::sentence(&error)))?;
     Ok(recorded.iter().map(ToString::to_string).collect::<Vec<_>>().join(" "))
 }
 
