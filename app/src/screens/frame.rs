@@ -31,7 +31,8 @@ pub fn frame_ui(ui: &mut Ui, state: &mut State, screen: impl FnOnce(&mut Ui, &mu
     if state.notice.is_some() || state.busy.is_some() || warning(state).is_some() {
         Panel::top("words").frame(around).show_separator_line(false).show(ui, |ui| words_ui(ui, state));
     }
-    if high && state.register.is_some() {
+    // The site file is a form, no drawing: it takes the height for itself.
+    if high && state.register.is_some() && state.screen != Screen::SiteFile {
         let foot = Frame::new().fill(sheet.paper).inner_margin(Margin { left: 12, right: 12, top: 0, bottom: 10 });
         Panel::bottom("title-block")
             .frame(foot)

@@ -60,18 +60,20 @@ fn wrapped(ui: &mut Ui, words: impl Into<String>) {
 }
 
 fn people_ui(ui: &mut Ui, state: &mut State) {
-    heading(ui, "People");
+    let at_tablet = state.at_tablet.as_ref().map(|who| who.name.clone());
+    let words = at_tablet.map_or_else(|| "Take the tablet".to_owned(), |name| format!("Hand the tablet on (now {name})"));
+    ui.horizontal(|ui| {
+        ui.label(RichText::new("People").font(theme::strong(theme::HEADING)));
+        if button_ui(ui, Weight::Plain, &words) {
+            state.drafts.on.insert(TABLET.to_owned(), true);
+        }
+    });
     let people = tablet::people(state);
     if people.is_empty() {
         wrapped(ui, "Nobody is enrolled yet. Enrol a site supervisor, who books and offers, and a quality manager, who releases.");
     }
     for (_, name, role) in people {
         wrapped(ui, format!("{name}, {role}"));
-    }
-    let at_tablet = state.at_tablet.as_ref().map(|who| who.name.clone());
-    let words = at_tablet.map_or_else(|| "Take the tablet".to_owned(), |name| format!("Hand the tablet on (now {name})"));
-    if button_ui(ui, Weight::Plain, &words) {
-        state.drafts.on.insert(TABLET.to_owned(), true);
     }
 }
 
@@ -83,10 +85,10 @@ fn enrol_ui(ui: &mut Ui, state: &mut State) {
     }
     field_ui(ui, "Name", "as it stands on signatures", state.drafts.text_mut("enrol/name"));
     let role: Role = state.drafts.text(ROLE).parse().unwrap_or(Role::Supervisor);
-    let width = (ui.available_width() - theme::GAP) / 2.0;
-    for pair in Role::ALL.chunks(2) {
+    let width = (ui.available_width() - 2.0 * theme::GAP) / 3.0;
+    for row in Role::ALL.chunks(3) {
         ui.horizontal(|ui| {
-            for one in pair {
+            for one in row {
                 ui.push_id(one.as_str(), |ui| {
                     if choice_ui(ui, role == *one, one.title(), vec2(width.max(120.0), theme::TOUCH)) {
                         one.as_str().clone_into(state.drafts.text_mut(ROLE));
@@ -95,26 +97,42 @@ fn enrol_ui(ui: &mut Ui, state: &mut State) {
             }
         });
     }
-    secret_field_ui(ui, "PIN", "4 to 12 figures", state.drafts.text_mut("enrol/pin"));
-    secret_field_ui(ui, "PIN once more", "", state.drafts.text_mut("enrol/pin-again"));
-    secret_field_ui(ui, "Passphrase of the authority", "", state.drafts.text_mut("enrol/passphrase"));
+    let width = (ui.available_width() - theme::GAP) / 2.0;
+    ui.horizontal_top(|ui| {
+        for (name, hint, draft) in [("PIN", "4 to 12 figures", "enrol/pin"), ("PIN once more", "", "enrol/pin-again")] {
+            ui.vertical(|ui| {
+                ui.set_width(width);
+                secret_field_ui(ui, name, hint, state.drafts.text_mut(draft));
+            });
+        }
+    });
     let missing = enrol_faults(state);
+    ui.horizontal_top(|ui| {
+        let room = ui.available_width() - 110.0;
+        ui.vertical(|ui| {
+            ui.set_width(room);
+            secret_field_ui(ui, "Passphrase of the authority", "", state.drafts.text_mut("enrol/passphrase"));
+        });
+        ui.vertical(|ui| {
+            ui.add_space(22.0);
+            ui.add_enabled_ui(missing.is_none(), |ui| {
+                if button_ui(ui, Weight::Primary, "Enrol") {
+                    let text = |name: &str| state.drafts.text(name).to_owned();
+                    let action = Action::Enrol {
+                        name: text("enrol/name").trim().to_owned(),
+                        role,
+                        pin: text("enrol/pin"),
+                        passphrase: text("enrol/passphrase"),
+                    };
+                    state.ask(action);
+                }
+            });
+        });
+    });
     let has_typed = ["name", "pin"].iter().any(|name| !state.drafts.text(&format!("enrol/{name}")).is_empty());
     if let (Some(sentence), true) = (&missing, has_typed) {
         notice_ui(ui, Mark::Owed, sentence);
     }
-    ui.add_enabled_ui(missing.is_none(), |ui| {
-        if button_ui(ui, Weight::Primary, "Enrol") {
-            let text = |name: &str| state.drafts.text(name).to_owned();
-            let action = Action::Enrol {
-                name: text("enrol/name").trim().to_owned(),
-                role,
-                pin: text("enrol/pin"),
-                passphrase: text("enrol/passphrase"),
-            };
-            state.ask(action);
-        }
-    });
     wrapped(ui, "The PIN opens the person's own key on this tablet. A forgotten PIN cannot be recovered: then the person is enrolled again.");
 }
 
