@@ -2,6 +2,8 @@
 //!
 //! It breaks lines by measured widths and breaks pages between rows; it never cuts text off, except in the
 //! title block, whose fields are told in full on the first sheet. It knows nothing of plots or verdicts.
+//!
+//! Longer than most files because everything that moves the pen shares its one state: where it stands.
 
 use super::fonts::{Fonts, Weight};
 use super::marks::Mark;

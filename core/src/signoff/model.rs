@@ -2,6 +2,8 @@
 //!
 //! Never here: where on a page something stands (see [`super::layout`]); a verdict of its own (they come from
 //! [`crate::inspection`]).
+//!
+//! Longer than most files because the document's whole vocabulary stands in it, so that it can be read in one place.
 
 use super::evidence::{Evidence, Opened, Purpose};
 use super::marks::Mark;
