@@ -139,7 +139,7 @@ fn head_ui(ui: &mut Ui, title: &str) {
 }
 
 fn refuse_ui(ui: &mut Ui, state: &mut State, desk: &Desk, extent: Extent, title: &str) {
-    if let Some(reason) = reason_ui(ui, state, title, &REFUSED, "what is wrong, and where", "Refuse") {
+    if let Some(reason) = reason_ui(ui, state, title, &REFUSED, "what is wrong, and where", "Refuse it") {
         stop(state);
         let act = Act::Refuse { extent, reason };
         with_pin(state, desk, Action::Do { plot: desk.plot.clone(), act });
@@ -172,11 +172,10 @@ fn pick_ui(ui: &mut Ui, state: &mut State, name: &str, choices: &[&str]) {
         for choice in choices {
             let chosen = state.drafts.text(name) == *choice;
             let width = width_of(ui, choice);
-            ui.push_id((name, choice), |ui| {
-                if buttons::choice_ui(ui, chosen, choice, vec2(width, theme::TOUCH)) {
-                    *state.drafts.text_mut(name) = if chosen { String::new() } else { (*choice).to_owned() };
-                }
-            });
+            // No scope of its own: a row wraps only what stands in it directly.
+            if buttons::choice_ui(ui, chosen, choice, vec2(width, theme::TOUCH)) {
+                *state.drafts.text_mut(name) = if chosen { String::new() } else { (*choice).to_owned() };
+            }
         }
     });
 }
@@ -261,7 +260,7 @@ fn close_ui(ui: &mut Ui, state: &mut State, desk: &Desk, id: EntryId) {
     let chosen = DISPOSITIONS.into_iter().find(|one| one.word() == state.drafts.text(DONE));
     let mut close = false;
     ui.add_enabled_ui(chosen.is_some() && !remark.is_empty(), |ui| {
-        close = buttons::wide_button_ui(ui, Weight::Primary, "Close it");
+        close = buttons::wide_button_ui(ui, Weight::Primary, "It is closed");
     });
     if let (true, Some(disposition)) = (close, chosen) {
         let act = Act::CloseNonconformance { id, disposition, remark };

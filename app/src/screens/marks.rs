@@ -15,10 +15,8 @@ use crate::widgets::Mark;
 pub fn of_hold_point(one: &HoldPointStanding) -> Mark {
     match one.state {
         HoldPointState::NotOpen => Mark::NotYet,
-        HoldPointState::Open if one.owed.is_empty() && !one.unsettled.is_empty() => match one.verdict {
-            Verdict::Undetermined => Mark::Undetermined,
-            _ => Mark::Nonconforming,
-        },
+        HoldPointState::Open if one.verdict == Verdict::Nonconforming => Mark::Nonconforming,
+        HoldPointState::Open if one.owed.is_empty() && one.verdict == Verdict::Undetermined => Mark::Undetermined,
         HoldPointState::Open if one.is_ready() => Mark::Ready,
         HoldPointState::Open => Mark::Owed,
         HoldPointState::Offered => Mark::Offered,
@@ -136,7 +134,7 @@ fn counted(one: &CriterionStanding, owed: Owed) -> (usize, usize) {
         Owed::AtLeast(least) if !(one.owed.is_empty() && read.is_empty()) => usize::try_from(least).unwrap_or(0),
         _ => 0,
     };
-    (read.len(), least.max(if least == 0 { 0 } else { read.len() }))
+    if least == 0 { (read.len(), 0) } else { (read.len(), least.max(read.len())) }
 }
 
 /// The answer in words, with its reason.

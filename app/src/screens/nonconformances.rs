@@ -264,7 +264,7 @@ mod tests {
             harness.get_by_label(choice).click();
             harness.run();
         }
-        harness.get_by_label("Close it").click();
+        harness.get_by_label("It is closed").click();
         harness.run();
         let remark = "taken out and made new".to_owned();
         let act = Act::CloseNonconformance { id, disposition: Disposition::Rework, remark };
@@ -285,7 +285,7 @@ mod tests {
         let mut site = Site::new();
         let state = site.state(Screen::Nonconformances(Some(plot("2"))));
         let mut harness = headless::harness(headless::SIZES[0], crate::screens::window_ui, state);
-        harness.get_by_label_contains("B5: +9 mm").click();
+        harness.get_by_label_contains("Bearing level: B5").click();
         harness.run();
         harness.get_by_label("Read it again").click();
         harness.run();

@@ -357,6 +357,6 @@ mod tests {
         let state = site.state(Screen::Section(plot("6")));
         let harness = headless::harness(headless::SIZES[0], crate::screens::window_ui, state);
         harness.get_by_label("Bearing walls at level is covered and was not released.");
-        harness.get_by_label_contains("Bearing level: covered without release");
+        assert!(harness.query_all_by_label_contains("Bearing level: covered without release").count() >= 1);
     }
 }

@@ -4,7 +4,7 @@
 //! The pages are made on the worker and shown as the text that will be signed. What proves who signed is the key
 //! behind the PIN; the drawn signature is shown beside it and proves nothing by itself.
 
-use egui::{Frame, Label, Margin, Panel, RichText, ScrollArea, Ui};
+use egui::{Frame, Label, Margin, Panel, RichText, ScrollArea, Ui, vec2};
 use gaugerod_core::ids::PlotId;
 use gaugerod_core::inspection::decide;
 use gaugerod_core::inspection::standing::SIGN_OFF;
@@ -37,7 +37,7 @@ pub fn sign_off_ui(ui: &mut Ui, state: &mut State, plot: &PlotId) {
         Panel::bottom("signing").resizable(false).exact_size(size.y * 0.56).frame(frame).show(ui, |ui| signing(ui, state));
     } else {
         let frame = Frame::new().inner_margin(Margin { left: 14, bottom: 8, ..Margin::ZERO });
-        Panel::right("signing").resizable(false).exact_size((size.x * 0.42).min(480.0)).frame(frame).show(ui, |ui| signing(ui, state));
+        Panel::right("signing").resizable(false).exact_size((size.x * 0.58).min(760.0)).frame(frame).show(ui, |ui| signing(ui, state));
     }
     pages_ui(ui, state, &desk);
 }
@@ -115,10 +115,30 @@ fn signing_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
     if !against.is_empty() || state.busy.is_some() {
         return;
     }
-    ui.label(RichText::new(format!("{}, {}", at_tablet.name, at_tablet.role.title())).font(theme::strong(theme::VALUE)));
-    ui.add(Label::new("The contractor's record: not Building Regulations approval, and not a structural certificate.").wrap());
-    widgets::signature_pad_ui(ui, &at_tablet.name, &mut state.drafts.strokes);
-    ui.label("PIN");
+    ui.horizontal_top(|ui| {
+        let half = (ui.available_width() - 2.0 * theme::GAP) / 2.0;
+        ui.allocate_ui(vec2(half, 0.0), |ui| {
+            ui.vertical(|ui| {
+                ui.set_width(half);
+                let who = format!("{}, {}", at_tablet.name, at_tablet.role.title());
+                ui.add(Label::new(RichText::new(who).font(theme::strong(theme::VALUE))).wrap());
+                let what = "The contractor's record: not Building Regulations approval, and not a structural certificate.";
+                ui.add(Label::new(what).wrap());
+                ui.label("Sign here with a finger:");
+                widgets::signature_pad_ui(ui, &at_tablet.name, &mut state.drafts.strokes);
+            });
+        });
+        ui.add_space(theme::GAP);
+        ui.allocate_ui(vec2(half, 0.0), |ui| {
+            ui.vertical(|ui| {
+                ui.set_width(half);
+                pin_ui(ui, state, desk);
+            });
+        });
+    });
+}
+
+fn pin_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
     let mut digits = std::mem::take(state.drafts.text_mut(PIN));
     if widgets::pin_pad_ui(ui, LEAST_PIN, "Sign", &mut digits) == Some(PinEvent::Done) {
         let drawn = std::mem::take(&mut state.drafts.strokes);

@@ -127,8 +127,9 @@ mod tests {
         let working = view.standing.hold_point(&hold_point("bearing-level")).unwrap().criteria[0].reckoned.clone().unwrap().working;
         let harness = headless::harness(headless::SIZES[1], crate::screens::window_ui, state);
         for step in &working.0[..3] {
-            harness.get_by_label_contains(&step.step);
-            harness.get_by_label_contains(&format!("= {}{}", step.value_shown(), unit(&step.unit)));
+            assert!(harness.query_all_by_label_contains(&step.step).count() >= 1, "{}", step.step);
+            let value = format!("= {}{}", step.value_shown(), unit(&step.unit));
+            assert!(harness.query_all_by_label_contains(&value).count() >= 1, "{value}");
         }
         assert!(harness.query_all_by_label_contains("Source: floor design").count() >= 3);
     }

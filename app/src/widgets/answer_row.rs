@@ -34,8 +34,11 @@ pub fn answer_row_ui(ui: &mut Ui, question: &str, given: Option<Answer>, mark: M
             mark_ui(ui, mark, 26.0);
             ui.add(egui::Label::new(egui::RichText::new(question).font(theme::font(theme::VALUE))).wrap());
         });
-        ui.horizontal_wrapped(|ui| {
+        // In a narrow column the last box takes what is left and sets its words in two lines.
+        let left = ui.available_width() - 2.0 * (72.0 + theme::GAP);
+        ui.horizontal(|ui| {
             for (answer, word, width) in Answer::ALL {
+                let width = width.min(left.max(96.0));
                 ui.push_id(word, |ui| {
                     if choice_ui(ui, given == Some(answer), word, vec2(width, theme::TOUCH)) {
                         tapped = Some(answer);

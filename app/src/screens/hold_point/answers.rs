@@ -217,7 +217,7 @@ pub(super) fn sum_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterion:
                 ui.horizontal_wrapped(|ui| {
                     ui.label(format!("{}:", step.step));
                     let unit = super::super::working::unit(&step.unit);
-                    ui.label(RichText::new(format!("{}{unit}", step.value)).font(theme::strong(theme::VALUE)));
+                    ui.label(RichText::new(format!("{}{unit}", step.value_shown())).font(theme::strong(theme::VALUE)));
                 });
             }
         }

@@ -71,21 +71,17 @@ fn places_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterion: &Criter
         ui.label("Where:");
         for place in keypad_column::suggestions(state, work.desk, work.id, criterion) {
             let chosen = work.point.as_ref() == Some(&place);
-            ui.push_id(("place", place.as_str()), |ui| {
-                let size = egui::vec2(96.0, theme::TOUCH);
-                if widgets::choice_ui(ui, chosen, place.as_str(), size) {
-                    *state.drafts.text_mut(&name) = place.to_string();
-                }
-            });
+            // No scope of its own: a row wraps only what stands in it directly.
+            if widgets::choice_ui(ui, chosen, place.as_str(), egui::vec2(96.0, theme::TOUCH)) {
+                *state.drafts.text_mut(&name) = place.to_string();
+            }
         }
         // A reading that is to be read again is chosen by its name.
         for reading in &criterion.readings {
             let again = format!("{} again", reading.point);
-            ui.push_id(("again", reading.entry.to_hex()), |ui| {
-                if widgets::button_ui(ui, Weight::Plain, &again) {
-                    *state.drafts.text_mut(&name) = reading.point.to_string();
-                }
-            });
+            if widgets::button_ui(ui, Weight::Plain, &again) {
+                *state.drafts.text_mut(&name) = reading.point.to_string();
+            }
         }
     });
     asking::field_ui(ui, state, &name, "or another place, in your words");
