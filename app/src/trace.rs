@@ -37,6 +37,9 @@ struct Item {
     value: Option<String>,
     /// Whether it can be used.
     enabled: bool,
+    /// Whether the keyboard writes into it.
+    #[serde(skip_serializing_if = "is_false")]
+    focused: bool,
     /// Left, top, width and height in physical pixels of the window.
     rect: [f64; 4],
 }
@@ -114,10 +117,15 @@ impl egui::Plugin for Trace {
     }
 }
 
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands over a reference")]
+const fn is_false(flag: &bool) -> bool {
+    !*flag
+}
+
 /// Everything in the tree that has a name or a text and a place, in the order of painting.
 fn items(update: &accesskit::TreeUpdate, pixels_per_point: f64) -> Vec<Item> {
     let mut items = Vec::new();
-    for (_, node) in &update.nodes {
+    for (id, node) in &update.nodes {
         if matches!(node.role(), Role::Window | Role::TextRun | Role::GenericContainer) {
             continue;
         }
@@ -139,6 +147,7 @@ fn items(update: &accesskit::TreeUpdate, pixels_per_point: f64) -> Vec<Item> {
             role: egui::output::role_description(node.role()),
             value,
             enabled: !node.is_disabled(),
+            focused: *id == update.focus,
             rect: [pixels(bounds.x0), pixels(bounds.y0), pixels(bounds.width()), pixels(bounds.height())],
         });
     }

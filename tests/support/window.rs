@@ -26,6 +26,8 @@ pub struct Item {
     pub value: Option<String>,
     /// Whether it can be used.
     pub enabled: bool,
+    /// Whether the keyboard writes into it.
+    pub focused: bool,
     /// Left, top, width, height.
     pub rect: [f64; 4],
 }
@@ -49,6 +51,7 @@ impl Frame {
             role: item["role"].as_str().unwrap_or_default().to_owned(),
             value: item["value"].as_str().map(str::to_owned),
             enabled: item["enabled"].as_bool().unwrap_or(true),
+            focused: item["focused"].as_bool().unwrap_or(false),
             rect: std::array::from_fn(|i| item["rect"][i].as_f64().unwrap_or_default()),
         });
         Some(Self {
