@@ -1,7 +1,7 @@
 //! Every widget on four sheets with invented data, to be looked at and to be looked over by the
 //! headless checks. The plot, its names and its numbers are made up.
 
-use egui::{Panel, ScrollArea, Ui, vec2};
+use egui::{Panel, ScrollArea, Ui};
 
 use crate::{
     theme,
@@ -69,12 +69,12 @@ fn title_ui(ui: &mut Ui) {
 }
 
 fn section_page_ui(ui: &mut Ui, state: &mut Gallery) {
-    Panel::top("head").resizable(false).frame(egui::Frame::NONE).show(ui, |ui| {
+    Panel::top("head").resizable(false).show_separator_line(false).frame(egui::Frame::NONE).show(ui, |ui| {
         ui.heading("Plot 7: section");
         widgets::caution_bar_ui(ui, &["Walk on beams or on boards across beams; stack nothing. Not a structural certificate."]);
         ui.add_space(theme::GAP);
     });
-    Panel::bottom("foot").resizable(false).frame(egui::Frame::NONE).show(ui, title_ui);
+    Panel::bottom("foot").resizable(false).show_separator_line(false).frame(egui::Frame::NONE).show(ui, title_ui);
     let portrait = ui.available_width() < ui.available_height();
     let next_ui = |ui: &mut Ui, state: &mut Gallery| {
         ui.heading("Next: beams and infill");
@@ -86,19 +86,17 @@ fn section_page_ui(ui: &mut Ui, state: &mut Gallery) {
         widgets::notice_ui(ui, Mark::Undetermined, "Wall C, point 3: +4 mm, U 3, limit +5: too near to call");
     };
     if portrait {
-        Panel::bottom("next").resizable(false).frame(egui::Frame::NONE).show(ui, |ui| next_ui(ui, state));
+        Panel::bottom("next").resizable(false).show_separator_line(false).frame(egui::Frame::NONE).show(ui, |ui| next_ui(ui, state));
     } else {
-        Panel::right("next").resizable(false).exact_size(310.0).frame(egui::Frame::new().inner_margin(8)).show(ui, |ui| next_ui(ui, state));
+        Panel::right("next").resizable(false).show_separator_line(false).exact_size(310.0).frame(egui::Frame::new().inner_margin(8)).show(ui, |ui| next_ui(ui, state));
     }
-    theme::scroll(ScrollArea::vertical().id_salt("section")).show(ui, |ui| {
-        if let Some(id) = widgets::section_ui(ui, &sample_section()) {
-            state.tapped = id;
-        }
-    });
+    if let Some(id) = widgets::section_ui(ui, &sample_section()) {
+        state.tapped = id;
+    }
 }
 
 fn hold_point_page_ui(ui: &mut Ui, state: &mut Gallery) {
-    Panel::top("head").resizable(false).frame(egui::Frame::NONE).show(ui, |ui| {
+    Panel::top("head").resizable(false).show_separator_line(false).frame(egui::Frame::NONE).show(ui, |ui| {
         widgets::caution_bar_ui(ui, &["Work at an edge: keep back from open excavations."]);
         ui.add_space(theme::GAP);
     });
@@ -134,13 +132,13 @@ fn hold_point_page_ui(ui: &mut Ui, state: &mut Gallery) {
         });
     };
     if portrait {
-        Panel::top("facts").resizable(false).exact_size(230.0).frame(egui::Frame::NONE).show(ui, |ui| facts(ui, state));
-        Panel::bottom("keys").resizable(false).exact_size(widgets::keypad::LEAST_HEIGHT + 16.0).frame(egui::Frame::NONE).show(ui, |ui| keypad(ui, state));
+        Panel::top("facts").resizable(false).show_separator_line(false).exact_size(230.0).frame(egui::Frame::NONE).show(ui, |ui| facts(ui, state));
+        Panel::bottom("keys").resizable(false).show_separator_line(false).exact_size(widgets::keypad::LEAST_HEIGHT + 16.0).frame(egui::Frame::NONE).show(ui, |ui| keypad(ui, state));
     } else {
-        Panel::left("facts").resizable(false).exact_size(270.0).frame(egui::Frame::NONE).show(ui, |ui| facts(ui, state));
-        Panel::right("keys").resizable(false).exact_size(330.0).frame(egui::Frame::new().inner_margin(egui::Margin { left: 12, ..Default::default() })).show(ui, |ui| keypad(ui, state));
+        Panel::left("facts").resizable(false).show_separator_line(false).exact_size(270.0).frame(egui::Frame::NONE).show(ui, |ui| facts(ui, state));
+        Panel::right("keys").resizable(false).show_separator_line(false).exact_size(330.0).frame(egui::Frame::new().inner_margin(egui::Margin { left: 12, ..Default::default() })).show(ui, |ui| keypad(ui, state));
     }
-    Panel::bottom("photos").resizable(false).exact_size(110.0).frame(egui::Frame::NONE).show(ui, |ui| {
+    Panel::bottom("photos").resizable(false).show_separator_line(false).exact_size(110.0).frame(egui::Frame::NONE).show(ui, |ui| {
         let tile = |id: &str, caption: &str, mark| PhotoTile { id: id.to_owned(), caption: caption.to_owned(), texture: None, mark };
         let tiles = [tile("a", "wall A", Mark::Conforming), tile("b", "wall B", Mark::Conforming), tile("c", "wall C", Mark::Owed)];
         if let Some(event) = widgets::photo_strip_ui(ui, &tiles) {
@@ -278,10 +276,12 @@ pub fn sample_plan() -> PlanView {
     let mut points = Vec::new();
     for (wall, y, outward, deviations) in readings {
         for (n, deviation) in (0_u8..).zip(deviations) {
-            let mark = match *deviation as i32 {
-                9 => Mark::Nonconforming,
-                4 => Mark::Undetermined,
-                _ => Mark::Conforming,
+            let mark = if *deviation > 8.0 {
+                Mark::Nonconforming
+            } else if *deviation > 2.0 {
+                Mark::Undetermined
+            } else {
+                Mark::Conforming
             };
             points.push(PlanPoint {
                 name: format!("{wall}{}", n + 1),
@@ -313,14 +313,11 @@ fn outer([x, y]: [f64; 2]) -> [f64; 2] {
     [x, y]
 }
 
-/// Space between two galleries of widgets, for the example.
-pub fn gap_ui(ui: &mut Ui) {
-    ui.allocate_space(vec2(1.0, theme::GAP));
-}
-
 #[cfg(test)]
 mod tests {
     use egui_kittest::kittest::Queryable as _;
+
+    use egui::vec2;
 
     use super::*;
     use crate::headless;

@@ -9,7 +9,6 @@ use egui::{Align2, Id, Painter, Pos2, Rect, Role, Sense, Shape, Stroke, StrokeKi
 use crate::{
     theme::{self, Sheet},
     widgets::{
-        buttons::{Weight, button_in_ui},
         hatch,
         type_setting::{line, patched, tap},
         verdict_mark::{self, Mark},
@@ -183,7 +182,7 @@ fn zoom(camera: &mut Camera, factor: f32, about: Vec2) {
 /// The foot of the plan: scale bar, the scale of offsets, and what moves the camera.
 fn foot_ui(ui: &Ui, foot: Rect, id: Id, view: &PlanView, map: &Map, camera: &mut Camera, sheet: &Sheet) {
     let button = |n: f32| Rect::from_min_size(pos2(foot.right() - n * (theme::TOUCH + theme::GAP) + theme::GAP, foot.top() + theme::GAP), Vec2::splat(theme::TOUCH));
-    for (n, word, name) in [(3.0, "−", "zoom out"), (2.0, "+", "zoom in"), (1.0, "", "fit the whole plan")] {
+    for (n, word, name) in [(3.0_f32, "−", "zoom out"), (2.0, "+", "zoom in"), (1.0, "", "fit the whole plan")] {
         let place = button(n);
         let response = tap(ui, place, id.with(name), name);
         crate::widgets::type_setting::boxed(ui, place, sheet.field, Stroke::new(1.5, sheet.ink), &response);
@@ -193,9 +192,9 @@ fn foot_ui(ui: &Ui, foot: Rect, id: Id, view: &PlanView, map: &Map, camera: &mut
             line(ui.painter(), place.center(), Align2::CENTER_CENTER, word, theme::strong(26.0), sheet.ink, place.width());
         }
         if response.clicked() {
-            match n as u8 {
-                3 => zoom(camera, 1.0 / 1.4, Vec2::ZERO),
-                2 => zoom(camera, 1.4, Vec2::ZERO),
+            match word {
+                "−" => zoom(camera, 1.0 / 1.4, Vec2::ZERO),
+                "+" => zoom(camera, 1.4, Vec2::ZERO),
                 _ => *camera = Camera::default(),
             }
         }
@@ -330,11 +329,13 @@ fn walls(painter: &Painter, view: &PlanView, map: &Map, sheet: &Sheet) {
             painter.line_segment(segment, sheet.hairline());
         }
     }
-    for wall in &view.walls {
+    for wall in view.walls.iter().filter(|wall| !wall.name.is_empty()) {
         let (a, b) = (map.place(wall.from), map.place(wall.to));
-        let middle = a + (b - a) * 0.5;
-        let inwards = (map.centre - middle).normalized();
-        let off = inwards * (to_f32(wall.thickness) * map.scale / 2.0 + 18.0);
+        let middle = a + (b - a) * 0.42;
+        let along = (b - a).normalized();
+        let side = vec2(-along.y, along.x);
+        let inwards = if side.dot(map.centre - middle) >= 0.0 { side } else { -side };
+        let off = inwards * (to_f32(wall.thickness) * map.scale / 2.0 + 20.0);
         patched(painter, middle + off, Align2::CENTER_CENTER, &wall.name, theme::strong(theme::BODY), (sheet.soft, sheet.paper), 90.0);
     }
 }
@@ -394,11 +395,6 @@ fn mark(painter: &Painter, point: &PlanPoint, view: &PlanView, map: &Map, sheet:
 #[expect(clippy::cast_possible_truncation, reason = "only for drawing")]
 pub(super) fn to_f32(mm: f64) -> f32 {
     mm as f32
-}
-
-/// A button over the plan, for screens that add their own.
-pub fn plan_button_ui(ui: &Ui, place: Rect, id: Id, word: &str) -> bool {
-    button_in_ui(ui, place, id, Weight::Plain, word).clicked()
 }
 
 #[cfg(test)]

@@ -10,7 +10,7 @@
 //! stands in the view is shown as it is; geometry is worked out in [`super::section_layout`], ink is
 //! put down in [`super::section_paint`].
 
-use egui::{Pos2, Rect, Role, Sense, Ui, WidgetInfo, vec2};
+use egui::{Pos2, Rect, Role, ScrollArea, Sense, Ui, Vec2, WidgetInfo, vec2};
 
 use crate::{
     theme,
@@ -224,12 +224,20 @@ impl Zone {
 }
 
 /// Draws the section in the space that is left and gives back the id of the hold point that was
-/// tapped. Where the marks need more height than there is, the drawing grows: put it into a scroll
-/// area where that can happen.
+/// tapped. Where the marks need more height than there is, the drawing scrolls by itself.
 pub fn section_ui(ui: &mut Ui, view: &SectionView) -> Option<String> {
     let room = ui.available_size();
-    let height = room.y.min(900.0).max(Layout::least_height(view, room.x));
-    let (id, area) = ui.allocate_space(vec2(room.x, height));
+    let least = Layout::least_height(view, room.x);
+    if room.y.is_finite() && room.y >= least {
+        return drawing_ui(ui, view, vec2(room.x, room.y.min(MOST_HEIGHT)));
+    }
+    theme::scroll(ScrollArea::vertical().id_salt("section"))
+        .show(ui, |ui| drawing_ui(ui, view, vec2(ui.available_width(), least)))
+        .inner
+}
+
+fn drawing_ui(ui: &mut Ui, view: &SectionView, size: Vec2) -> Option<String> {
+    let (id, area) = ui.allocate_space(size);
     let layout = Layout::new(view, area);
     let canvas = ui.interact(area, id, Sense::click());
     canvas.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, "section through the floor"));
@@ -270,7 +278,9 @@ fn door_ui(ui: &Ui, door: &Door, place: Rect) -> bool {
 }
 
 /// Size of a mark on the drawing, in points.
-pub(super) const MARK: f32 = 28.0;
+pub(super) const MARK: f32 = 30.0;
+/// Most height the drawing takes, in points: marks further apart would lose their leaders.
+const MOST_HEIGHT: f32 = 860.0;
 
 impl Row {
     /// The leader's end: the left edge of the row's first mark.

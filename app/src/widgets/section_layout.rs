@@ -19,13 +19,17 @@ const ALONG: f64 = 150.0;
 /// Width of the break between the two cutting planes, in millimetres.
 const BREAK: f64 = 26.0;
 /// Width of the column of levels, in points.
-const LEVELS: f32 = 122.0;
+const LEVELS: f32 = 128.0;
 /// Least distance between two level tags, in points.
 const TAG: f32 = 42.0;
 /// Room between the floor's edge and the first mark: the leaders' elbows, in points.
 const ELBOW: f32 = 56.0;
 /// Most marks side by side.
 const ABREAST: usize = 6;
+/// Width of the zones' names, in points.
+const NAMES: f32 = 120.0;
+/// Least width of the drawing beside which names are written, in points.
+const DRAWING: f32 = 390.0;
 
 /// The worked-out places of one section in one area.
 #[derive(Clone, Debug, PartialEq)]
@@ -70,16 +74,16 @@ pub struct Row {
 impl Layout {
     /// The least height that holds all marks, for a width in points.
     pub fn least_height(view: &SectionView, width: f32) -> f32 {
-        let abreast = abreast(view, width);
-        let lines: usize = view.zones.iter().map(|zone| lines(zone, abreast)).sum();
-        (as_f32(lines) * (TOUCH + 2.0) + 8.0).max(300.0)
+        height_of(view, most_abreast(view, width)).max(300.0)
     }
 
-    /// Lays the section out in `area`.
+    /// Lays the section out in `area`: as few marks abreast as its height allows, so that the
+    /// drawing gets the width.
     pub fn new(view: &SectionView, area: Rect) -> Self {
-        let abreast = abreast(view, area.width());
+        let most = most_abreast(view, area.width());
+        let abreast = (2..=most).find(|n| height_of(view, *n) <= area.height() * 0.86).unwrap_or(most);
         let marks = as_f32(abreast) * TOUCH;
-        let names = if area.width() - LEVELS - marks - ELBOW > 760.0 { 150.0 } else { 0.0 };
+        let names = if area.width() - LEVELS - marks - ELBOW - NAMES >= DRAWING { NAMES } else { 0.0 };
         let drawing = Rect::from_min_max(
             area.min + vec2(LEVELS, 6.0),
             area.max - vec2(marks + names + ELBOW, 6.0),
@@ -217,15 +221,17 @@ fn least_across(view: &SectionView) -> f64 {
         .unwrap_or(420.0)
 }
 
-/// How many marks stand side by side in this width.
-fn abreast(view: &SectionView, width: f32) -> usize {
+/// The most marks that may stand side by side in this width.
+fn most_abreast(view: &SectionView, width: f32) -> usize {
     let most = view.zones.iter().map(|zone| zone.doors.len()).max().unwrap_or(1);
-    let room = ((width * 0.36) / TOUCH).floor().clamp(2.0, 64.0);
-    let mut fit = 2;
-    while as_f32(fit + 1) <= room && fit < ABREAST {
-        fit += 1;
-    }
+    let fit = (2..=ABREAST).rev().find(|n| as_f32(*n) * TOUCH <= width * 0.36).unwrap_or(2);
     most.clamp(1, fit)
+}
+
+/// The height of all marks, so many abreast.
+fn height_of(view: &SectionView, abreast: usize) -> f32 {
+    let lines: usize = view.zones.iter().map(|zone| lines(zone, abreast)).sum();
+    as_f32(lines) * (TOUCH + 2.0) + 8.0
 }
 
 fn lines(zone: &Zone, abreast: usize) -> usize {

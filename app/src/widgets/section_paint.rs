@@ -26,9 +26,10 @@ pub fn paint(painter: &Painter, view: &SectionView, layout: &Layout, sheet: &She
     pen.heaviest(view);
     pen.pipe(view);
     pen.breaks(view);
-    pen.void(view);
     pen.levels(view);
     pen.leaders(view);
+    pen.void(view);
+    pen.names(view);
     pen.scale_bar();
 }
 
@@ -188,12 +189,19 @@ impl Pen<'_> {
                 self.painter.hline(piece.x_range(), piece.bottom(), sheet.thick());
             }
         }
-        let [first, second] = self.pieces(layer);
         if layer.build != Build::Ahead {
+            let [first, _] = self.pieces(layer);
             self.painter.vline(first.left(), first.y_range(), sheet.thick());
         }
-        if second.height() >= 17.0 {
-            self.name(layer, second.center());
+    }
+
+    /// The layers' names, over everything that might cross them.
+    fn names(&self, view: &SectionView) {
+        for layer in view.layers.iter().filter(|layer| layer.form != Form::Sheet) {
+            let [_, piece] = self.pieces(layer);
+            if piece.height() >= 17.0 {
+                self.name(layer, pos2(piece.left() + piece.width() * 0.74, piece.center().y));
+            }
         }
     }
 
@@ -202,7 +210,7 @@ impl Pen<'_> {
         let [_, room] = self.pieces(layer);
         let colour = if layer.build == Build::Ahead { sheet.soft } else { sheet.ink };
         let font = if layer.build == Build::Here { theme::strong(15.0) } else { theme::font(15.0) };
-        let rect = patched(self.painter, at, Align2::CENTER_CENTER, &layer.name, font, (colour, sheet.paper), room.width() - 24.0);
+        let rect = patched(self.painter, at, Align2::CENTER_CENTER, &layer.name, font, (colour, sheet.paper), room.width() * 0.5);
         if layer.build == Build::Unproved {
             verdict_mark::paint(self.painter, pos2(rect.left() - 20.0, at.y), 22.0, Mark::Covered, sheet);
         }
@@ -251,7 +259,8 @@ impl Pen<'_> {
         let window = l.rect(l.across_start, l.across_end, layer.top, layer.bottom - hang);
         let cut = Pen { painter: &self.painter.with_clip_rect(window.expand2(vec2(0.0, 3.0))), ..*self };
         let pitch = width + infill;
-        let first = l.across_start + (l.across_end - l.across_start - pitch * ((l.across_end - l.across_start) / pitch).floor()) / 2.0;
+        // The first beam stands left of the middle, so that the layer's name stands on infill.
+        let first = l.across_start + (infill * 0.20 + width).min((l.across_end - l.across_start) * 0.4);
         let mut centre = first - pitch;
         while centre < l.across_end + pitch {
             cut.infill(layer, centre, (width, infill, hang));
@@ -262,10 +271,6 @@ impl Pen<'_> {
             cut.beam(layer, centre, width);
             centre += pitch;
         }
-        let shown = pos2(l.x(first + pitch / 2.0), l.y(layer.bottom + (layer.top - layer.bottom) * 0.45));
-        let [_, room] = self.pieces(layer);
-        let at = if room.shrink(40.0).contains(shown) { shown } else { room.center() };
-        self.name(layer, at);
     }
 
     /// The infill to the right of a beam's centre line.
@@ -352,7 +357,7 @@ impl Pen<'_> {
     fn pipe(&self, view: &SectionView) {
         let Some(Pipe { at, diameter, build }) = view.pipe else { return };
         let (l, sheet) = (self.layout, self.sheet);
-        let centre = l.at(l.across_start + (l.across_end - l.across_start) * 0.16, at);
+        let centre = l.at(l.across_start + (l.across_end - l.across_start) * 0.14, at);
         let radius = (crate::widgets::plan::to_f32(diameter) * l.scale / 2.0).max(5.0);
         if build == Build::Ahead {
             self.painter.circle_filled(centre, radius, sheet.paper);
@@ -397,7 +402,7 @@ impl Pen<'_> {
         let x = l.x(l.along_end - (l.along_end - l.inner_face) * 0.22);
         let (top, bottom) = (l.y(void.top), l.y(view.ground));
         self.dimension(pos2(x, top), pos2(x, bottom));
-        let middle = pos2(x + 14.0, f32::midpoint(top, bottom) - 4.0);
+        let middle = pos2(x + 14.0, top + (bottom - top) * 0.68);
         let left = middle.x + if void.mark.is_some() { 26.0 } else { 0.0 };
         let room = l.x(l.across_end) - left - 8.0;
         if let Some(mark) = void.mark {
@@ -424,7 +429,7 @@ impl Pen<'_> {
             let (true_y, y) = (l.y(tag.at), *y);
             let tip = pos2(left + 9.0, y);
             self.painter.add(Shape::convex_polygon(vec![tip, tip + vec2(-7.0, -12.0), tip + vec2(7.0, -12.0)], sheet.ink, Stroke::NONE));
-            let text = Rect::from_min_max(pos2(left + 20.0, y - 36.0), pos2(elbow, y - 2.0));
+            let text = Rect::from_min_max(pos2(left + 20.0, y - 36.0), pos2(l.drawing.left() - 5.0, y - 2.0));
             let buried = view.outside.is_some_and(|outside| y > l.y(outside) + 2.0);
             if buried {
                 self.painter.rect_filled(text.expand2(vec2(2.0, 0.0)), 0.0, sheet.paper);

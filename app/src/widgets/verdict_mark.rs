@@ -294,7 +294,7 @@ pub fn legend_ui(ui: &mut Ui) {
     let sheet = theme::sheet(ui);
     ui.horizontal_wrapped(|ui| {
         for mark in Mark::ALL {
-            let width = 200.0;
+            let width = 236.0;
             let (id, rect) = ui.allocate_space(vec2(width, 32.0));
             paint(ui.painter(), pos2(rect.left() + 14.0, rect.center().y), 24.0, mark, sheet);
             super::type_setting::line(
