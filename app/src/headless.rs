@@ -33,7 +33,11 @@ fn prepare(ctx: &Context) {
 }
 
 /// A harness that finds controls by their accessible names: `harness.get_by_label("Book").click()`.
-pub fn harness<'a, State>(size: Vec2, app: impl FnMut(&mut Ui, &mut State) + 'a, state: State) -> egui_kittest::Harness<'a, State> {
+pub fn harness<'a, State>(
+    size: Vec2,
+    app: impl FnMut(&mut Ui, &mut State) + 'a,
+    state: State,
+) -> egui_kittest::Harness<'a, State> {
     egui_kittest::Harness::builder()
         .with_size(size)
         .with_context_setup(prepare)
@@ -65,7 +69,8 @@ pub fn check(name: &str, mut screen: impl FnMut(&mut Ui)) {
 /// The output once the layout has settled: panels and scroll areas know their sizes one pass later.
 pub fn settled(ctx: &Context, size: Vec2, density: f32, screen: &mut impl FnMut(&mut Ui)) -> FullOutput {
     for _ in 0..3 {
-        ctx.run_ui(input(size, density), &mut *screen).drop_without_applying_deltas();
+        ctx.run_ui(input(size, density), &mut *screen)
+            .drop_without_applying_deltas();
     }
     ctx.run_ui(input(size, density), &mut *screen)
 }
@@ -75,7 +80,11 @@ fn input(size: Vec2, density: f32) -> RawInput {
         screen_rect: Some(Rect::from_min_size(Pos2::ZERO, size)),
         ..RawInput::default()
     };
-    input.viewports.entry(ViewportId::ROOT).or_default().native_pixels_per_point = Some(density);
+    input
+        .viewports
+        .entry(ViewportId::ROOT)
+        .or_default()
+        .native_pixels_per_point = Some(density);
     input
 }
 
@@ -103,8 +112,11 @@ fn faults_of(ctx: &Context, output: &FullOutput, size: Vec2) -> Vec<String> {
         }
     }
     // A scroll area is known by its bar; egui's own bars need no name, they only double the drag.
-    let bars: HashSet<NodeId> =
-        nodes.iter().filter(|(_, node)| node.role() == Role::ScrollBar).map(|(id, _)| *id).collect();
+    let bars: HashSet<NodeId> = nodes
+        .iter()
+        .filter(|(_, node)| node.role() == Role::ScrollBar)
+        .map(|(id, _)| *id)
+        .collect();
     let screen = Rect::from_min_size(Pos2::ZERO, size).expand(0.6);
     for (id, node) in &update.nodes {
         let takes_input = node.supports_action(Action::Click) || egui::accessibility::is_input(node.role());
@@ -118,15 +130,22 @@ fn faults_of(ctx: &Context, output: &FullOutput, size: Vec2) -> Vec<String> {
         }
         let Some(bounds) = node.bounds() else { continue };
         if bounds.width() < f64::from(TOUCH) - 0.6 || bounds.height() < f64::from(TOUCH) - 0.6 {
-            faults.push(format!("“{label}” is only {:.0} × {:.0} points", bounds.width(), bounds.height()));
+            faults.push(format!(
+                "“{label}” is only {:.0} × {:.0} points",
+                bounds.width(),
+                bounds.height()
+            ));
         }
         #[expect(clippy::cast_possible_truncation, reason = "points on a screen")]
         let rect = Rect::from_min_max(
             Pos2::new(bounds.x0 as f32, bounds.y0 as f32),
             Pos2::new(bounds.x1 as f32, bounds.y1 as f32),
         );
-        let scrolls = std::iter::successors(Some(*id), |id| parents.get(id).copied())
-            .any(|id| nodes.get(&id).is_some_and(|node| node.children().iter().any(|child| bars.contains(child))));
+        let scrolls = std::iter::successors(Some(*id), |id| parents.get(id).copied()).any(|id| {
+            nodes
+                .get(&id)
+                .is_some_and(|node| node.children().iter().any(|child| bars.contains(child)))
+        });
         if !scrolls && !screen.contains_rect(rect) {
             faults.push(format!("“{label}” at {rect:?} lies outside the screen"));
         }
@@ -136,7 +155,12 @@ fn faults_of(ctx: &Context, output: &FullOutput, size: Vec2) -> Vec<String> {
 
 fn missing_glyph(ctx: &Context, galley: &Galley) -> Option<char> {
     let font = &galley.job.sections.first()?.format.font_id;
-    ctx.fonts_mut(|fonts| galley.text().chars().find(|c| !c.is_control() && !fonts.has_glyph(font, *c)))
+    ctx.fonts_mut(|fonts| {
+        galley
+            .text()
+            .chars()
+            .find(|c| !c.is_control() && !fonts.has_glyph(font, *c))
+    })
 }
 
 fn texts(shape: &Shape, visit: &mut impl FnMut(&Galley)) {
@@ -164,14 +188,27 @@ mod tests {
 
     #[test]
     fn a_faultless_screen_passes() {
-        assert_eq!(faults(|ui| drop(tap(ui, Rect::from_min_size(pos2(0.0, 0.0), vec2(48.0, 48.0)), Id::unique("a"), "one"))), "");
+        assert_eq!(
+            faults(|ui| drop(tap(
+                ui,
+                Rect::from_min_size(pos2(0.0, 0.0), vec2(48.0, 48.0)),
+                Id::unique("a"),
+                "one"
+            ))),
+            ""
+        );
     }
 
     #[test]
     fn an_id_used_twice_is_found() {
         let found = faults(|ui| {
             for x in [0.0, 200.0] {
-                tap(ui, Rect::from_min_size(pos2(x, 0.0), vec2(48.0, 48.0)), Id::unique("same"), "twin");
+                tap(
+                    ui,
+                    Rect::from_min_size(pos2(x, 0.0), vec2(48.0, 48.0)),
+                    Id::unique("same"),
+                    "twin",
+                );
             }
         });
         assert!(found.contains("use of widget ID"), "{found}");
@@ -186,7 +223,11 @@ mod tests {
     #[test]
     fn a_control_without_a_name_is_found() {
         let found = faults(|ui| {
-            ui.interact(Rect::from_min_size(pos2(0.0, 0.0), vec2(48.0, 48.0)), Id::unique("a"), egui::Sense::click());
+            ui.interact(
+                Rect::from_min_size(pos2(0.0, 0.0), vec2(48.0, 48.0)),
+                Id::unique("a"),
+                egui::Sense::click(),
+            );
         });
         assert!(found.contains("has no name"), "{found}");
     }
@@ -194,7 +235,11 @@ mod tests {
     #[test]
     fn a_control_smaller_than_a_finger_is_found() {
         let found = faults(|ui| {
-            let response = ui.interact(Rect::from_min_size(pos2(0.0, 0.0), vec2(48.0, 40.0)), Id::unique("a"), egui::Sense::click());
+            let response = ui.interact(
+                Rect::from_min_size(pos2(0.0, 0.0), vec2(48.0, 40.0)),
+                Id::unique("a"),
+                egui::Sense::click(),
+            );
             response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, "small"));
         });
         assert!(found.contains("only 48 × 40"), "{found}");

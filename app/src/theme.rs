@@ -12,8 +12,8 @@
 use std::sync::Arc;
 
 use egui::{
-    Color32, Context, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Margin,
-    ScrollArea, Stroke, Style, TextStyle, Theme, Ui, Vec2, Visuals, containers::scroll_area,
+    Color32, Context, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Margin, ScrollArea,
+    Stroke, Style, TextStyle, Theme, Ui, Vec2, Visuals, containers::scroll_area,
 };
 
 /// Least side of anything that can be tapped, in points: a gloved finger.
@@ -258,7 +258,9 @@ pub fn install(ctx: &Context) {
 fn fonts() -> FontDefinitions {
     let mut fonts = FontDefinitions::empty();
     for (name, bytes) in [("text", TEXT_FACE), ("strong", STRONG_FACE)] {
-        fonts.font_data.insert(name.to_owned(), Arc::new(FontData::from_static(bytes)));
+        fonts
+            .font_data
+            .insert(name.to_owned(), Arc::new(FontData::from_static(bytes)));
     }
     for (family, face) in [
         (FontFamily::Proportional, "text"),
@@ -360,7 +362,11 @@ mod tests {
     fn luminance(c: Color32) -> f64 {
         let linear = |v: u8| {
             let v = f64::from(v) / 255.0;
-            if v <= 0.040_45 { v / 12.92 } else { ((v + 0.055) / 1.055).powf(2.4) }
+            if v <= 0.040_45 {
+                v / 12.92
+            } else {
+                ((v + 0.055) / 1.055).powf(2.4)
+            }
         };
         0.2126 * linear(c.r()) + 0.7152 * linear(c.g()) + 0.0722 * linear(c.b())
     }
@@ -383,7 +389,11 @@ mod tests {
         for sheet in [&LIGHT, &DARK] {
             for (name, text, ground) in sheet.text_pairs() {
                 let ratio = contrast(text, ground);
-                assert!(ratio >= 7.0, "{name} (dark: {}) reaches only {ratio:.2}", sheet.dark);
+                assert!(
+                    ratio >= 7.0,
+                    "{name} (dark: {}) reaches only {ratio:.2}",
+                    sheet.dark
+                );
             }
         }
     }
@@ -394,7 +404,11 @@ mod tests {
         for sheet in [&LIGHT, &DARK] {
             for (name, figure, ground) in sheet.figure_pairs() {
                 let ratio = contrast(figure, ground);
-                assert!(ratio >= 3.0, "{name} (dark: {}) reaches only {ratio:.2}", sheet.dark);
+                assert!(
+                    ratio >= 3.0,
+                    "{name} (dark: {}) reaches only {ratio:.2}",
+                    sheet.dark
+                );
             }
         }
     }

@@ -23,9 +23,25 @@ pub enum Weight {
 
 /// A button as wide as its word, at least [`theme::TOUCH`] high. True when it was tapped.
 pub fn button_ui(ui: &mut Ui, weight: Weight, label: &str) -> bool {
-    let text = type_setting::galley(ui.painter(), label, theme::strong(theme::VALUE), theme::LIGHT.ink, f32::INFINITY, 1);
+    let text = type_setting::galley(
+        ui.painter(),
+        label,
+        theme::strong(theme::VALUE),
+        theme::LIGHT.ink,
+        f32::INFINITY,
+        1,
+    );
     let width = (text.size().x + 2.0 * padding(weight)).max(theme::TOUCH);
-    sized_button_ui(ui, weight, label, vec2(width.min(ui.available_width().max(theme::TOUCH)), theme::TOUCH + 4.0)).clicked()
+    sized_button_ui(
+        ui,
+        weight,
+        label,
+        vec2(
+            width.min(ui.available_width().max(theme::TOUCH)),
+            theme::TOUCH + 4.0,
+        ),
+    )
+    .clicked()
 }
 
 /// A button that takes the whole width that is left. True when it was tapped.
@@ -80,7 +96,11 @@ pub fn choice_ui(ui: &mut Ui, chosen: bool, label: &str, size: Vec2) -> bool {
     };
     type_setting::boxed(ui, rect, fill, stroke, &response);
     let colour = type_setting::text_colour(ui, sheet);
-    let font = if chosen { theme::strong(theme::VALUE) } else { theme::font(theme::VALUE) };
+    let font = if chosen {
+        theme::strong(theme::VALUE)
+    } else {
+        theme::font(theme::VALUE)
+    };
     let text = type_setting::galley(ui.painter(), label, font, colour, rect.width() - 16.0, 2);
     let at = Align2::CENTER_CENTER.anchor_size(rect.center(), text.size());
     ui.painter().galley(at.min, text, colour);
@@ -89,9 +109,8 @@ pub fn choice_ui(ui: &mut Ui, chosen: bool, label: &str, size: Vec2) -> bool {
 
 fn outline(weight: Weight, sheet: &Sheet) -> Stroke {
     match weight {
-        Weight::Primary => Stroke::new(theme::THICK, sheet.ink),
         Weight::Plain => Stroke::new(1.5, sheet.ink),
-        Weight::Danger => Stroke::new(theme::THICK, sheet.ink),
+        Weight::Primary | Weight::Danger => sheet.thick(),
     }
 }
 
@@ -101,10 +120,14 @@ fn padding(weight: Weight) -> f32 {
 
 /// The barred edge of a button that refuses or ends something.
 fn danger_edge(ui: &Ui, rect: Rect, sheet: &Sheet) {
-    let edge = Rect::from_min_max(rect.min + vec2(2.0, 2.0), pos2(rect.left() + 12.0, rect.bottom() - 2.0));
+    let edge = Rect::from_min_max(
+        rect.min + vec2(2.0, 2.0),
+        pos2(rect.left() + 12.0, rect.bottom() - 2.0),
+    );
     ui.painter().rect_filled(edge, 0.0, sheet.bad);
     for segment in hatch::parallels(&hatch::corners(edge), vec2(1.0, -1.0), 7.0) {
-        ui.painter().line_segment(segment, Stroke::new(theme::THICK, sheet.on_fill));
+        ui.painter()
+            .line_segment(segment, Stroke::new(theme::THICK, sheet.on_fill));
     }
     ui.painter().vline(edge.right(), edge.y_range(), sheet.thick());
 }

@@ -6,10 +6,8 @@ use egui::{Panel, ScrollArea, Ui};
 use crate::{
     theme,
     widgets::{
-        self, Answer, Camera, KeypadView, Live, Mark, PhotoTile, PlanView, Polylines, SectionView, StripView, Weight,
-        hatch::Material,
-        plan::{PlanPoint, PlanWall, Service},
-        section::{Anchor, Build, Door, Form, Layer, LevelTag, Pipe, Vent, Void, Wall, Zone},
+        self, Answer, Camera, KeypadView, Live, Mark, PhotoTile, Polylines, StripView, Weight,
+        samples::{sample_plan, sample_section},
         section_strip::Slice,
         table_header::{Column, SortBy},
         title_block::Field,
@@ -59,22 +57,48 @@ pub fn gallery_ui(ui: &mut Ui, page: Page, state: &mut Gallery) {
 
 fn title_ui(ui: &mut Ui) {
     let fields = [
-        Field { caption: "Site", value: "Larch Field" },
-        Field { caption: "Plot", value: "7, type C" },
-        Field { caption: "Drawing", value: "S-12 rev B" },
-        Field { caption: "Datum", value: "TBM 47.215" },
-        Field { caption: "Date", value: "2026-03-17" },
+        Field {
+            caption: "Site",
+            value: "Larch Field",
+        },
+        Field {
+            caption: "Plot",
+            value: "7, type C",
+        },
+        Field {
+            caption: "Drawing",
+            value: "S-12 rev B",
+        },
+        Field {
+            caption: "Datum",
+            value: "TBM 47.215",
+        },
+        Field {
+            caption: "Date",
+            value: "2026-03-17",
+        },
     ];
     widgets::title_block_ui(ui, &fields);
 }
 
 fn section_page_ui(ui: &mut Ui, state: &mut Gallery) {
-    Panel::top("head").resizable(false).show_separator_line(false).frame(egui::Frame::NONE).show(ui, |ui| {
-        ui.heading("Plot 7: section");
-        widgets::caution_bar_ui(ui, &["Walk on beams or on boards across beams; stack nothing. Not a structural certificate."]);
-        ui.add_space(theme::GAP);
-    });
-    Panel::bottom("foot").resizable(false).show_separator_line(false).frame(egui::Frame::NONE).show(ui, title_ui);
+    Panel::top("head")
+        .resizable(false)
+        .show_separator_line(false)
+        .frame(egui::Frame::NONE)
+        .show(ui, |ui| {
+            ui.heading("Plot 7: section");
+            widgets::caution_bar_ui(
+                ui,
+                &["Walk on beams or on boards across beams; stack nothing. Not a structural certificate."],
+            );
+            ui.add_space(theme::GAP);
+        });
+    Panel::bottom("foot")
+        .resizable(false)
+        .show_separator_line(false)
+        .frame(egui::Frame::NONE)
+        .show(ui, title_ui);
     let portrait = ui.available_width() < ui.available_height();
     let next_ui = |ui: &mut Ui, state: &mut Gallery| {
         ui.heading("Next: beams and infill");
@@ -83,12 +107,25 @@ fn section_page_ui(ui: &mut Ui, state: &mut Gallery) {
             state.tapped = "carry on".to_owned();
         }
         widgets::notice_ui(ui, Mark::Nonconforming, "Run 2: reads narrow where wide is drawn");
-        widgets::notice_ui(ui, Mark::Undetermined, "Wall C, point 3: +4 mm, U 3, limit +5: too near to call");
+        widgets::notice_ui(
+            ui,
+            Mark::Undetermined,
+            "Wall C, point 3: +4 mm, U 3, limit +5: too near to call",
+        );
     };
     if portrait {
-        Panel::bottom("next").resizable(false).show_separator_line(false).frame(egui::Frame::NONE).show(ui, |ui| next_ui(ui, state));
+        Panel::bottom("next")
+            .resizable(false)
+            .show_separator_line(false)
+            .frame(egui::Frame::NONE)
+            .show(ui, |ui| next_ui(ui, state));
     } else {
-        Panel::right("next").resizable(false).show_separator_line(false).exact_size(310.0).frame(egui::Frame::new().inner_margin(8)).show(ui, |ui| next_ui(ui, state));
+        Panel::right("next")
+            .resizable(false)
+            .show_separator_line(false)
+            .exact_size(310.0)
+            .frame(egui::Frame::new().inner_margin(8))
+            .show(ui, |ui| next_ui(ui, state));
     }
     if let Some(id) = widgets::section_ui(ui, &sample_section()) {
         state.tapped = id;
@@ -96,12 +133,20 @@ fn section_page_ui(ui: &mut Ui, state: &mut Gallery) {
 }
 
 fn hold_point_page_ui(ui: &mut Ui, state: &mut Gallery) {
-    Panel::top("head").resizable(false).show_separator_line(false).frame(egui::Frame::NONE).show(ui, |ui| {
-        widgets::caution_bar_ui(ui, &["Work at an edge: keep back from open excavations."]);
-        ui.add_space(theme::GAP);
-    });
+    Panel::top("head")
+        .resizable(false)
+        .show_separator_line(false)
+        .frame(egui::Frame::NONE)
+        .show(ui, |ui| {
+            widgets::caution_bar_ui(ui, &["Work at an edge: keep back from open excavations."]);
+            ui.add_space(theme::GAP);
+        });
     let portrait = ui.available_width() < ui.available_height();
-    let live = Live { meaning: "level +47.813".to_owned(), deviation: "+3 mm".to_owned(), mark: Mark::Undetermined };
+    let live = Live {
+        meaning: "level +47.813".to_owned(),
+        deviation: "+3 mm".to_owned(),
+        mark: Mark::Undetermined,
+    };
     let keypad = |ui: &mut Ui, state: &mut Gallery| {
         let view = KeypadView {
             subject: "Wall C, point 3: staff reading",
@@ -119,7 +164,8 @@ fn hold_point_page_ui(ui: &mut Ui, state: &mut Gallery) {
         theme::scroll(ScrollArea::vertical().id_salt("facts")).show(ui, |ui| {
             ui.label(egui::RichText::new("Limit 47.810 +5 / −10 mm").font(theme::strong(20.0)));
             ui.label("spec S-12 cl. 3, guarded, U 3 mm");
-            if let Some(answer) = widgets::answer_row_ui(ui, "Sound, cured, clean", state.answer, Mark::Owed) {
+            if let Some(answer) = widgets::answer_row_ui(ui, "Sound, cured, clean", state.answer, Mark::Owed)
+            {
                 state.answer = Some(answer);
             }
             ui.horizontal_wrapped(|ui| {
@@ -132,19 +178,56 @@ fn hold_point_page_ui(ui: &mut Ui, state: &mut Gallery) {
         });
     };
     if portrait {
-        Panel::top("facts").resizable(false).show_separator_line(false).exact_size(230.0).frame(egui::Frame::NONE).show(ui, |ui| facts(ui, state));
-        Panel::bottom("keys").resizable(false).show_separator_line(false).exact_size(widgets::keypad::LEAST_HEIGHT + 16.0).frame(egui::Frame::NONE).show(ui, |ui| keypad(ui, state));
+        Panel::top("facts")
+            .resizable(false)
+            .show_separator_line(false)
+            .exact_size(230.0)
+            .frame(egui::Frame::NONE)
+            .show(ui, |ui| facts(ui, state));
+        Panel::bottom("keys")
+            .resizable(false)
+            .show_separator_line(false)
+            .exact_size(widgets::keypad::LEAST_HEIGHT + 16.0)
+            .frame(egui::Frame::NONE)
+            .show(ui, |ui| keypad(ui, state));
     } else {
-        Panel::left("facts").resizable(false).show_separator_line(false).exact_size(270.0).frame(egui::Frame::NONE).show(ui, |ui| facts(ui, state));
-        Panel::right("keys").resizable(false).show_separator_line(false).exact_size(330.0).frame(egui::Frame::new().inner_margin(egui::Margin { left: 12, ..Default::default() })).show(ui, |ui| keypad(ui, state));
+        Panel::left("facts")
+            .resizable(false)
+            .show_separator_line(false)
+            .exact_size(270.0)
+            .frame(egui::Frame::NONE)
+            .show(ui, |ui| facts(ui, state));
+        Panel::right("keys")
+            .resizable(false)
+            .show_separator_line(false)
+            .exact_size(330.0)
+            .frame(egui::Frame::new().inner_margin(egui::Margin {
+                left: 12,
+                ..Default::default()
+            }))
+            .show(ui, |ui| keypad(ui, state));
     }
-    Panel::bottom("photos").resizable(false).show_separator_line(false).exact_size(110.0).frame(egui::Frame::NONE).show(ui, |ui| {
-        let tile = |id: &str, caption: &str, mark| PhotoTile { id: id.to_owned(), caption: caption.to_owned(), texture: None, mark };
-        let tiles = [tile("a", "wall A", Mark::Conforming), tile("b", "wall B", Mark::Conforming), tile("c", "wall C", Mark::Owed)];
-        if let Some(event) = widgets::photo_strip_ui(ui, &tiles) {
-            state.tapped = format!("{event:?}");
-        }
-    });
+    Panel::bottom("photos")
+        .resizable(false)
+        .show_separator_line(false)
+        .exact_size(110.0)
+        .frame(egui::Frame::NONE)
+        .show(ui, |ui| {
+            let tile = |id: &str, caption: &str, mark| PhotoTile {
+                id: id.to_owned(),
+                caption: caption.to_owned(),
+                texture: None,
+                mark,
+            };
+            let tiles = [
+                tile("a", "wall A", Mark::Conforming),
+                tile("b", "wall B", Mark::Conforming),
+                tile("c", "wall C", Mark::Owed),
+            ];
+            if let Some(event) = widgets::photo_strip_ui(ui, &tiles) {
+                state.tapped = format!("{event:?}");
+            }
+        });
     if let Some(point) = widgets::plan_ui(ui, &sample_plan(), &mut state.camera) {
         state.tapped = point;
     }
@@ -153,13 +236,25 @@ fn hold_point_page_ui(ui: &mut Ui, state: &mut Gallery) {
 fn pads_page_ui(ui: &mut Ui, state: &mut Gallery) {
     theme::scroll(ScrollArea::vertical().id_salt("pads").auto_shrink([false, false])).show(ui, |ui| {
         widgets::verdict_mark::legend_ui(ui);
-        widgets::notice_ui(ui, Mark::Refused, "Not offered: 4 levels on wall D and 1 photo are still owed.");
-        widgets::notice_ui(ui, Mark::Covered, "The membrane was laid before the gas pipe was released.");
+        widgets::notice_ui(
+            ui,
+            Mark::Refused,
+            "Not offered: 4 levels on wall D and 1 photo are still owed.",
+        );
+        widgets::notice_ui(
+            ui,
+            Mark::Covered,
+            "The membrane was laid before the gas pipe was released.",
+        );
         if widgets::progress_ui(ui, "Making the report", 37, 60, true) {
             "stop".clone_into(&mut state.tapped);
         }
         ui.horizontal_wrapped(|ui| {
-            for (weight, word) in [(Weight::Primary, "Offer"), (Weight::Plain, "Working"), (Weight::Danger, "Refuse")] {
+            for (weight, word) in [
+                (Weight::Primary, "Offer"),
+                (Weight::Plain, "Working"),
+                (Weight::Danger, "Refuse"),
+            ] {
                 if widgets::button_ui(ui, weight, word) {
                     word.clone_into(&mut state.tapped);
                 }
@@ -174,143 +269,83 @@ fn pads_page_ui(ui: &mut Ui, state: &mut Gallery) {
 }
 
 fn site_page_ui(ui: &mut Ui, state: &mut Gallery) {
-    let columns = [("Plot", 90.0), ("Hold point", 220.0), ("First time", 140.0), ("Age", 100.0)].map(|(name, width)| Column { name, width });
+    let columns = [
+        ("Plot", 90.0),
+        ("Hold point", 220.0),
+        ("First time", 140.0),
+        ("Age", 100.0),
+    ]
+    .map(|(name, width)| Column { name, width });
     if let Some(sorted) = widgets::table_header_ui(ui, &columns, state.sorted) {
         state.sorted = sorted;
     }
     let names: Vec<String> = (1..=300).map(|n| n.to_string()).collect();
     let tapped = widgets::strip_grid_ui(ui, names.len(), |n| StripView {
         name: &names[n],
-        waits_for: ["oversite", "bearing level", "supervisor: beams", "manager: gate 2", "overlay", "sign-off"][n % 6],
-        mark: [None, Some(Mark::Owed), None, Some(Mark::Offered), Some(Mark::Covered), Some(Mark::Released)][n % 6],
+        waits_for: [
+            "oversite",
+            "bearing level",
+            "supervisor: beams",
+            "manager: gate 2",
+            "overlay",
+            "sign-off",
+        ][n % 6],
+        mark: [
+            None,
+            Some(Mark::Owed),
+            None,
+            Some(Mark::Offered),
+            Some(Mark::Covered),
+            Some(Mark::Released),
+        ][n % 6],
         slices: [
-            &[Slice::Open, Slice::Blank, Slice::Blank, Slice::Blank, Slice::Blank],
-            &[Slice::Released, Slice::Open, Slice::Blank, Slice::Blank, Slice::Blank],
-            &[Slice::Released, Slice::Released, Slice::Open, Slice::Blank, Slice::Blank],
-            &[Slice::Released, Slice::Offered, Slice::Blank, Slice::Blank, Slice::Blank],
-            &[Slice::Released, Slice::Released, Slice::Trouble, Slice::Open, Slice::Blank],
-            &[Slice::Released, Slice::Released, Slice::Released, Slice::Released, Slice::Released],
+            &[
+                Slice::Open,
+                Slice::Blank,
+                Slice::Blank,
+                Slice::Blank,
+                Slice::Blank,
+            ],
+            &[
+                Slice::Released,
+                Slice::Open,
+                Slice::Blank,
+                Slice::Blank,
+                Slice::Blank,
+            ],
+            &[
+                Slice::Released,
+                Slice::Released,
+                Slice::Open,
+                Slice::Blank,
+                Slice::Blank,
+            ],
+            &[
+                Slice::Released,
+                Slice::Offered,
+                Slice::Blank,
+                Slice::Blank,
+                Slice::Blank,
+            ],
+            &[
+                Slice::Released,
+                Slice::Released,
+                Slice::Trouble,
+                Slice::Open,
+                Slice::Blank,
+            ],
+            &[
+                Slice::Released,
+                Slice::Released,
+                Slice::Released,
+                Slice::Released,
+                Slice::Released,
+            ],
         ][n % 6],
     });
     if let Some(plot) = tapped {
         state.tapped.clone_from(&names[plot]);
     }
-}
-
-/// An invented floor: finished level 48.150, bearing 47.810, ground 47.561.
-pub fn sample_section() -> SectionView {
-    let layer = |name: &str, top: f64, bottom: f64, form, build| Layer { name: name.to_owned(), top, bottom, form, build };
-    let tag = |name: &str, value: &str, at| LevelTag { name: name.to_owned(), value: value.to_owned(), at };
-    SectionView {
-        layers: vec![
-            layer("topping 80", 48_150.0, 48_070.0, Form::Slab(Material::Concrete), Build::Ahead),
-            layer("membrane", 48_070.0, 48_070.0, Form::Sheet, Build::Ahead),
-            layer("insulation 90", 48_070.0, 47_980.0, Form::Slab(Material::Insulation), Build::Ahead),
-            layer("beams 160", 47_980.0, 47_820.0, Form::Beams { width: 110.0, infill: 500.0, hang: 35.0 }, Build::Here),
-        ],
-        wall: Wall::default(),
-        bearing: 47_810.0,
-        bearing_length: 95.0,
-        ground: 47_561.0,
-        outside: Some(47_640.0),
-        void: Some(Void { top: 47_785.0, text: "void 224 ≥ 200".to_owned(), mark: Some(Mark::Conforming) }),
-        vent: Some(Vent { outside: 47_730.0, inside: 47_690.0, height: 65.0, build: Build::Proved }),
-        pipe: Some(Pipe { at: 48_015.0, diameter: 42.0, build: Build::Ahead }),
-        levels: vec![
-            tag("finished floor", "+48.150", 48_150.0),
-            tag("top of beam", "+47.980", 47_980.0),
-            tag("bearing", "+47.810", 47_810.0),
-            tag("outside ground", "+47.640", 47_640.0),
-            tag("oversite", "+47.561", 47_561.0),
-        ],
-        zones: sample_zones(),
-    }
-}
-
-fn sample_zones() -> Vec<Zone> {
-    let door = |id: &str, mark, next| Door { id: id.to_owned(), name: id.replace('-', " "), mark, next };
-    let doors = |ids: &[&str], mark| ids.iter().map(|id| door(id, mark, false)).collect::<Vec<_>>();
-    let zone = |name: &str, top, bottom, anchor, doors| Zone { name: name.to_owned(), top, bottom, anchor, doors };
-    vec![
-        zone("topping", 48_150.0, 48_072.0, Anchor::Floor, doors(&["screed-rail", "reinforcement", "pour", "finish", "curing"], Mark::NotYet)),
-        zone("membrane", 48_072.0, 48_062.0, Anchor::Floor, doors(&["membrane"], Mark::NotYet)),
-        zone("insulation", 48_062.0, 47_980.0, Anchor::Floor, doors(&["gas-pipes", "overlay", "thresholds"], Mark::NotYet)),
-        zone(
-            "beams and infill",
-            47_980.0,
-            47_820.0,
-            Anchor::Floor,
-            vec![
-                door("beam-setting-out", Mark::Released, false),
-                door("bearing-length", Mark::Owed, true),
-                door("infill", Mark::Owed, false),
-                door("multiple-beams", Mark::NotYet, false),
-                door("end-blocks", Mark::NotYet, false),
-                door("loadbearing-walls", Mark::NotYet, false),
-            ],
-        ),
-        zone("bearing", 47_820.0, 47_790.0, Anchor::Bearing, doors(&["bearing-level", "dpc", "edge-blocks"], Mark::Released)),
-        zone("vents", 47_790.0, 47_700.0, Anchor::Vent, vec![door("vents", Mark::Covered, false)]),
-        zone("void", 47_790.0, 47_561.0, Anchor::Void, vec![door("void-clean", Mark::Offered, false)]),
-        zone("ground", 47_561.0, 47_400.0, Anchor::Ground, doors(&["delivery", "oversite", "drains-and-entries"], Mark::Released)),
-    ]
-}
-
-/// The invented floor's plan with its bearing levels.
-pub fn sample_plan() -> PlanView {
-    let corner = [[0.0, 0.0], [8400.0, 0.0], [8400.0, 4000.0], [5200.0, 4000.0], [5200.0, 7615.0], [0.0, 7615.0]];
-    let mut walls: Vec<PlanWall> = (0..6)
-        .map(|n| PlanWall {
-            name: ["A", "", "", "", "C", ""][n].to_owned(),
-            from: outer(corner[n]),
-            to: outer(corner[(n + 1) % 6]),
-            thickness: 303.0,
-        })
-        .collect();
-    walls.push(PlanWall { name: "B".to_owned(), from: [0.0, 4107.0], to: [5200.0, 4107.0], thickness: 215.0 });
-    let readings: [(&str, f64, [f64; 2], &[f64]); 3] = [
-        ("A", -150.0, [0.0, -1.0], &[1.0, 0.0, -2.0, 1.0, -3.0, -1.0]),
-        ("B", 4107.0, [0.0, 1.0], &[2.0, 0.0, 1.0, -4.0, 9.0, -2.0]),
-        ("C", 7765.0, [0.0, 1.0], &[0.0, -2.0, 4.0]),
-    ];
-    let mut points = Vec::new();
-    for (wall, y, outward, deviations) in readings {
-        for (n, deviation) in (0_u8..).zip(deviations) {
-            let mark = if *deviation > 8.0 {
-                Mark::Nonconforming
-            } else if *deviation > 2.0 {
-                Mark::Undetermined
-            } else {
-                Mark::Conforming
-            };
-            points.push(PlanPoint {
-                name: format!("{wall}{}", n + 1),
-                at: [200.0 + 1600.0 * f64::from(n), y],
-                mark,
-                deviation: Some(*deviation),
-                text: format!("{deviation:+.0}"),
-                outward,
-            });
-        }
-    }
-    points.push(PlanPoint { name: "C4".to_owned(), at: [5000.0, 7765.0], mark: Mark::Owed, deviation: None, text: String::new(), outward: [0.0, 1.0] });
-    PlanView {
-        walls,
-        beams: (0..14).map(|n| 175.0 + 610.0 * f64::from(n)).map(|x| [[x, 100.0], [x, 3900.0]]).collect(),
-        vents: vec![[900.0, -150.0], [3100.0, -150.0], [5300.0, -150.0], [7500.0, -150.0], [700.0, 7765.0], [2600.0, 7765.0], [4500.0, 7765.0]],
-        services: vec![Service { name: "gas".to_owned(), route: vec![[8550.0, 2200.0], [6100.0, 2200.0], [6100.0, 900.0]] }],
-        membranes: vec![vec![[0.0, 0.0], [7000.0, 0.0], [7000.0, 4000.0], [5200.0, 4000.0], [5200.0, 7615.0], [0.0, 7615.0]]],
-        points,
-        current: Some("C4".to_owned()),
-        exaggeration: 60.0,
-    }
-}
-
-/// Half a wall outwards from an inner corner of the sample's outline.
-fn outer([x, y]: [f64; 2]) -> [f64; 2] {
-    let x = if x < 1.0 { x - 151.5 } else { x + 151.5 };
-    let y = if y < 1.0 { y - 151.5 } else { y + 151.5 };
-    [x, y]
 }
 
 #[cfg(test)]
@@ -331,7 +366,11 @@ mod tests {
     }
 
     fn tapped(page: Page, label: &str) -> String {
-        let mut harness = headless::harness(headless::SIZES[0], move |ui, state: &mut Gallery| gallery_ui(ui, page, state), Gallery::default());
+        let mut harness = headless::harness(
+            headless::SIZES[0],
+            move |ui, state: &mut Gallery| gallery_ui(ui, page, state),
+            Gallery::default(),
+        );
         harness.get_by_label_contains(label).click();
         harness.run();
         harness.state().tapped.clone()
@@ -340,7 +379,10 @@ mod tests {
     #[test]
     fn what_is_tapped_is_what_is_given_back() {
         assert_eq!(tapped(Page::Section, "void clean"), "void-clean");
-        assert_eq!(tapped(Page::Section, "bearing length: owed, next"), "bearing-length");
+        assert_eq!(
+            tapped(Page::Section, "bearing length: owed, next"),
+            "bearing-length"
+        );
         assert_eq!(tapped(Page::Pads, "Refuse"), "Refuse");
         assert_eq!(tapped(Page::HoldPoint, "photo: wall C, owed"), "Fill(\"c\")");
         assert_eq!(tapped(Page::Site, "plot 4:"), "4");
@@ -348,7 +390,11 @@ mod tests {
 
     #[test]
     fn keys_type_into_the_draft_and_the_keyboard_does_too() {
-        let mut harness = headless::harness(headless::SIZES[0], |ui, state: &mut Gallery| gallery_ui(ui, Page::HoldPoint, state), Gallery::default());
+        let mut harness = headless::harness(
+            headless::SIZES[0],
+            |ui, state: &mut Gallery| gallery_ui(ui, Page::HoldPoint, state),
+            Gallery::default(),
+        );
         for key in ["1", "decimal point", "3"] {
             harness.get_by_label(key).click();
             harness.run();

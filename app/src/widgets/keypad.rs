@@ -4,7 +4,9 @@
 //! Typed text lives in the draft that is handed in; nothing is booked here. A keyboard that happens
 //! to be plugged in works as well: figures, stop, minus, backspace, Enter to book.
 
-use egui::{Align2, Event, Id, Key, Rect, Role, Sense, Shape, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, pos2, vec2};
+use egui::{
+    Align2, Event, Id, Key, Rect, Role, Sense, Shape, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, pos2, vec2,
+};
 
 use crate::{
     theme::{self, Sheet},
@@ -74,30 +76,59 @@ pub const LEAST_HEIGHT: f32 = 24.0 + WINDOW + LIVE + 5.0 * theme::TOUCH + 6.0 * 
 
 /// The keypad in the space that is left, at least [`LEAST_HEIGHT`] high.
 pub fn keypad_ui(ui: &mut Ui, view: &KeypadView<'_>, draft: &mut String) -> Option<KeypadEvent> {
-    let size = vec2(ui.available_width(), ui.available_height().clamp(LEAST_HEIGHT, 720.0));
+    let size = vec2(
+        ui.available_width(),
+        ui.available_height().clamp(LEAST_HEIGHT, 720.0),
+    );
     let (id, area) = ui.allocate_space(size);
     let sheet = theme::sheet(ui);
     let mut event = hardware_keys(ui, view, draft);
 
     let mut top = area.top();
     let painter = ui.painter();
-    type_setting::line(painter, pos2(area.left(), top), Align2::LEFT_TOP, view.subject, theme::font(theme::BODY), sheet.ink, area.width());
+    type_setting::line(
+        painter,
+        pos2(area.left(), top),
+        Align2::LEFT_TOP,
+        view.subject,
+        theme::font(theme::BODY),
+        sheet.ink,
+        area.width(),
+    );
     top += 24.0;
     let window = Rect::from_min_size(pos2(area.left(), top), vec2(area.width(), WINDOW));
-    window_ui(ui, window.with_min_x(window.left() + BACK), id.with("window"), view, draft, sheet);
+    window_ui(
+        ui,
+        window.with_min_x(window.left() + BACK),
+        id.with("window"),
+        view,
+        draft,
+        sheet,
+    );
     let back = window.with_max_x(window.left() + BACK - theme::GAP);
     if key_ui(ui, back, id.with("backspace"), PadKey::Back, sheet) && press(PadKey::Back, draft) {
         event = Some(KeypadEvent::Typed);
     }
     top = window.bottom();
-    live_line(ui, Rect::from_min_size(pos2(area.left(), top), vec2(area.width(), LIVE)), view, sheet);
+    live_line(
+        ui,
+        Rect::from_min_size(pos2(area.left(), top), vec2(area.width(), LIVE)),
+        view,
+        sheet,
+    );
     top += LIVE + theme::GAP;
 
     // Four rows of keys and a taller one for Book share what is left.
     let row = ((area.bottom() - top - 4.0 * theme::GAP) / 5.0).clamp(theme::TOUCH, 84.0);
     let column = (area.width() - 2.0 * theme::GAP) / 3.0;
     let place = |x: f32, y: f32, w: f32| {
-        Rect::from_min_size(pos2(area.left() + x * (column + theme::GAP), top + y * (row + theme::GAP)), vec2(w, row))
+        Rect::from_min_size(
+            pos2(
+                area.left() + x * (column + theme::GAP),
+                top + y * (row + theme::GAP),
+            ),
+            vec2(w, row),
+        )
     };
     for (x, y, key) in KEYS {
         let rect = place(x, y, column);
@@ -105,7 +136,15 @@ pub fn keypad_ui(ui: &mut Ui, view: &KeypadView<'_>, draft: &mut String) -> Opti
             event = Some(KeypadEvent::Typed);
         }
     }
-    let book = place(0.0, 4.0, if view.can_skip { 2.0 * column + theme::GAP } else { area.width() });
+    let book = place(
+        0.0,
+        4.0,
+        if view.can_skip {
+            2.0 * column + theme::GAP
+        } else {
+            area.width()
+        },
+    );
     let shut = view.refusal.is_some() || draft.is_empty();
     ui.scope(|ui| {
         if shut {
@@ -115,7 +154,16 @@ pub fn keypad_ui(ui: &mut Ui, view: &KeypadView<'_>, draft: &mut String) -> Opti
             event = Some(KeypadEvent::Book);
         }
     });
-    if view.can_skip && button_in_ui(ui, place(2.0, 4.0, column), id.with("skip"), Weight::Plain, "Skip").clicked() {
+    if view.can_skip
+        && button_in_ui(
+            ui,
+            place(2.0, 4.0, column),
+            id.with("skip"),
+            Weight::Plain,
+            "Skip",
+        )
+        .clicked()
+    {
         event = Some(KeypadEvent::Skip);
     }
     event
@@ -188,9 +236,21 @@ fn press(key: PadKey, draft: &mut String) -> bool {
 fn key_ui(ui: &Ui, rect: Rect, id: Id, key: PadKey, sheet: &Sheet) -> bool {
     let response = tap(ui, rect, id, key.name());
     type_setting::boxed(ui, rect, sheet.field, Stroke::new(1.5, sheet.ink), &response);
-    let face = if key == PadKey::Back { None } else { Some(key.face()) };
+    let face = if key == PadKey::Back {
+        None
+    } else {
+        Some(key.face())
+    };
     if let Some(face) = face {
-        type_setting::line(ui.painter(), rect.center(), Align2::CENTER_CENTER, face, theme::strong(theme::KEY), sheet.ink, rect.width());
+        type_setting::line(
+            ui.painter(),
+            rect.center(),
+            Align2::CENTER_CENTER,
+            face,
+            theme::strong(theme::KEY),
+            sheet.ink,
+            rect.width(),
+        );
     } else {
         backspace_face(ui, rect, sheet);
     }
@@ -199,8 +259,17 @@ fn key_ui(ui: &Ui, rect: Rect, id: Id, key: PadKey, sheet: &Sheet) -> bool {
 
 fn backspace_face(ui: &Ui, rect: Rect, sheet: &Sheet) {
     let (c, painter, pen) = (rect.center(), ui.painter(), Stroke::new(2.5, sheet.ink));
-    let outline = [(-20.0, 0.0), (-9.0, -12.0), (18.0, -12.0), (18.0, 12.0), (-9.0, 12.0)];
-    painter.add(Shape::closed_line(outline.iter().map(|(x, y)| c + vec2(*x, *y)).collect(), pen));
+    let outline = [
+        (-20.0, 0.0),
+        (-9.0, -12.0),
+        (18.0, -12.0),
+        (18.0, 12.0),
+        (-9.0, 12.0),
+    ];
+    painter.add(Shape::closed_line(
+        outline.iter().map(|(x, y)| c + vec2(*x, *y)).collect(),
+        pen,
+    ));
     painter.line_segment([c + vec2(-2.0, -5.0), c + vec2(9.0, 5.0)], pen);
     painter.line_segment([c + vec2(-2.0, 5.0), c + vec2(9.0, -5.0)], pen);
 }
@@ -217,28 +286,85 @@ fn window_ui(ui: &Ui, window: Rect, id: Id, view: &KeypadView<'_>, draft: &str, 
     painter.rect_filled(window, 0.0, sheet.field);
     painter.rect_stroke(window, 0.0, sheet.thick(), StrokeKind::Inside);
     let shown = draft.replace('-', "−");
-    let unit = type_setting::line(painter, pos2(window.right() - 12.0, window.center().y + 6.0), Align2::RIGHT_CENTER, view.unit, theme::font(theme::VALUE), sheet.soft, 60.0);
+    let unit = type_setting::line(
+        painter,
+        pos2(window.right() - 12.0, window.center().y + 6.0),
+        Align2::RIGHT_CENTER,
+        view.unit,
+        theme::font(theme::VALUE),
+        sheet.soft,
+        60.0,
+    );
     let right = unit.left() - 10.0;
-    let digits = type_setting::line(painter, pos2(right, window.center().y), Align2::RIGHT_CENTER, &shown, theme::strong(theme::ENTRY), sheet.ink, right - window.left() - 10.0);
+    let digits = type_setting::line(
+        painter,
+        pos2(right, window.center().y),
+        Align2::RIGHT_CENTER,
+        &shown,
+        theme::strong(theme::ENTRY),
+        sheet.ink,
+        right - window.left() - 10.0,
+    );
     // The caret does not blink: a still screen costs no battery.
-    let caret = if shown.is_empty() { right } else { digits.right() + 3.0 };
-    painter.vline(caret, window.center().y - 20.0..=window.center().y + 20.0, Stroke::new(theme::THICK, sheet.ink));
+    let caret = if shown.is_empty() {
+        right
+    } else {
+        digits.right() + 3.0
+    };
+    painter.vline(
+        caret,
+        window.center().y - 20.0..=window.center().y + 20.0,
+        Stroke::new(theme::THICK, sheet.ink),
+    );
 }
 
 fn live_line(ui: &Ui, rect: Rect, view: &KeypadView<'_>, sheet: &Sheet) {
     let painter = ui.painter();
     let middle = rect.center().y + 2.0;
     if let Some(refusal) = view.refusal {
-        let text = type_setting::galley(painter, refusal, theme::font(15.0), sheet.ink, rect.width() - 30.0, 2);
-        verdict_mark::paint(painter, pos2(rect.left() + 12.0, middle), 22.0, Mark::Refused, sheet);
-        painter.galley(pos2(rect.left() + 30.0, middle - text.size().y / 2.0), text, sheet.ink);
+        let text = type_setting::galley(
+            painter,
+            refusal,
+            theme::font(15.0),
+            sheet.ink,
+            rect.width() - 30.0,
+            2,
+        );
+        verdict_mark::paint(
+            painter,
+            pos2(rect.left() + 12.0, middle),
+            22.0,
+            Mark::Refused,
+            sheet,
+        );
+        painter.galley(
+            pos2(rect.left() + 30.0, middle - text.size().y / 2.0),
+            text,
+            sheet.ink,
+        );
         return;
     }
     let Some(live) = view.live else { return };
-    let deviation = type_setting::line(painter, pos2(rect.right(), middle), Align2::RIGHT_CENTER, &live.deviation, theme::strong(24.0), sheet.ink, rect.width() * 0.5);
+    let deviation = type_setting::line(
+        painter,
+        pos2(rect.right(), middle),
+        Align2::RIGHT_CENTER,
+        &live.deviation,
+        theme::strong(24.0),
+        sheet.ink,
+        rect.width() * 0.5,
+    );
     let mark = pos2(deviation.left() - 20.0, middle);
     verdict_mark::paint(painter, mark, 26.0, live.mark, sheet);
-    type_setting::line(painter, pos2(rect.left(), middle), Align2::LEFT_CENTER, &live.meaning, theme::strong(theme::VALUE), sheet.ink, mark.x - 18.0 - rect.left());
+    type_setting::line(
+        painter,
+        pos2(rect.left(), middle),
+        Align2::LEFT_CENTER,
+        &live.meaning,
+        theme::strong(theme::VALUE),
+        sheet.ink,
+        mark.x - 18.0 - rect.left(),
+    );
 }
 
 /// Keys of a plugged-in keyboard; left alone while a text field has it.
@@ -253,10 +379,22 @@ fn hardware_keys(ui: &Ui, view: &KeypadView<'_>, draft: &mut String) -> Option<K
             Event::Text(text) => match text.as_str() {
                 "." | "," => Some(PadKey::Stop),
                 "-" | "+" => Some(PadKey::Sign),
-                other => other.chars().next().filter(char::is_ascii_digit).map(PadKey::Digit),
+                other => other
+                    .chars()
+                    .next()
+                    .filter(char::is_ascii_digit)
+                    .map(PadKey::Digit),
             },
-            Event::Key { key: Key::Backspace, pressed: true, .. } => Some(PadKey::Back),
-            Event::Key { key: Key::Enter, pressed: true, .. } if !control_focused => {
+            Event::Key {
+                key: Key::Backspace,
+                pressed: true,
+                ..
+            } => Some(PadKey::Back),
+            Event::Key {
+                key: Key::Enter,
+                pressed: true,
+                ..
+            } if !control_focused => {
                 if view.refusal.is_none() && !draft.is_empty() {
                     event = Some(KeypadEvent::Book);
                 }
@@ -287,7 +425,13 @@ pub(super) fn figure_pad_ui(ui: &Ui, area: Rect, id: Id) -> Option<Option<char>>
             figure => figure,
         };
         let min = area.min + vec2(x * (column + theme::GAP), y * (row + theme::GAP));
-        if key_ui(ui, Rect::from_min_size(min, Vec2::new(column, row)), id.with(key.name()), key, sheet) {
+        if key_ui(
+            ui,
+            Rect::from_min_size(min, Vec2::new(column, row)),
+            id.with(key.name()),
+            key,
+            sheet,
+        ) {
             pressed = Some(match key {
                 PadKey::Digit(figure) => Some(figure),
                 _ => None,
@@ -312,7 +456,10 @@ mod tests {
     #[test]
     fn keys_write_what_a_booker_expects() {
         use PadKey::{Back, Digit, Sign, Stop};
-        assert_eq!(typed(&[Digit('1'), Stop, Digit('2'), Digit('5'), Digit('0')]), "1.250");
+        assert_eq!(
+            typed(&[Digit('1'), Stop, Digit('2'), Digit('5'), Digit('0')]),
+            "1.250"
+        );
         assert_eq!(typed(&[Stop, Digit('5')]), "0.5");
         assert_eq!(typed(&[Digit('1'), Stop, Stop, Digit('2')]), "1.2");
         assert_eq!(typed(&[Digit('5'), Sign]), "-5");

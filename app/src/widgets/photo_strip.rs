@@ -70,7 +70,12 @@ fn tile_ui(ui: &mut Ui, tile: &PhotoTile) -> bool {
     if let Some((texture, size)) = tile.texture {
         painter.rect_filled(picture, 0.0, sheet.band);
         let uv = Rect::from_min_max(pos2(0.0, 0.0), pos2(1.0, 1.0));
-        painter.image(texture, contained(picture.shrink(2.0), size), uv, egui::Color32::WHITE);
+        painter.image(
+            texture,
+            contained(picture.shrink(2.0), size),
+            uv,
+            egui::Color32::WHITE,
+        );
         painter.rect_stroke(picture, 0.0, sheet.thin(), StrokeKind::Inside);
     } else if tile.mark == Mark::Owed {
         painter.rect_filled(picture, 0.0, sheet.field);
@@ -81,13 +86,27 @@ fn tile_ui(ui: &mut Ui, tile: &PhotoTile) -> bool {
         painter.rect_stroke(picture, 0.0, sheet.hairline(), StrokeKind::Inside);
     }
     if tile.mark != Mark::Owed {
-        verdict_mark::paint(painter, picture.right_bottom() - vec2(14.0, 14.0), 20.0, tile.mark, sheet);
+        verdict_mark::paint(
+            painter,
+            picture.right_bottom() - vec2(14.0, 14.0),
+            20.0,
+            tile.mark,
+            sheet,
+        );
     }
     if response.has_focus() {
         painter.rect_stroke(picture.shrink(4.0), 0.0, sheet.thick(), StrokeKind::Inside);
     }
     let foot = pos2(rect.center().x, rect.bottom() - 11.0);
-    type_setting::line(painter, foot, Align2::CENTER_CENTER, &tile.caption, theme::font(theme::LABEL), sheet.ink, TILE.x);
+    type_setting::line(
+        painter,
+        foot,
+        Align2::CENTER_CENTER,
+        &tile.caption,
+        theme::font(theme::LABEL),
+        sheet.ink,
+        TILE.x,
+    );
     response.clicked()
 }
 
@@ -99,14 +118,24 @@ fn add_ui(ui: &mut Ui) -> bool {
     type_setting::boxed(ui, picture, sheet.field, sheet.thin(), &response);
     plus(ui, picture);
     let foot = pos2(rect.center().x, rect.bottom() - 11.0);
-    type_setting::line(painter, foot, Align2::CENTER_CENTER, "add", theme::font(theme::LABEL), sheet.ink, rect.width());
+    type_setting::line(
+        painter,
+        foot,
+        Align2::CENTER_CENTER,
+        "add",
+        theme::font(theme::LABEL),
+        sheet.ink,
+        rect.width(),
+    );
     response.clicked()
 }
 
 fn plus(ui: &Ui, rect: Rect) {
     let (c, arm, stroke) = (rect.center(), 11.0, egui::Stroke::new(3.0, theme::sheet(ui).ink));
-    ui.painter().line_segment([c - vec2(arm, 0.0), c + vec2(arm, 0.0)], stroke);
-    ui.painter().line_segment([c - vec2(0.0, arm), c + vec2(0.0, arm)], stroke);
+    ui.painter()
+        .line_segment([c - vec2(arm, 0.0), c + vec2(arm, 0.0)], stroke);
+    ui.painter()
+        .line_segment([c - vec2(0.0, arm), c + vec2(0.0, arm)], stroke);
 }
 
 /// The largest rectangle of a picture's proportions inside `frame`.

@@ -46,7 +46,10 @@ pub fn pin_pad_ui(ui: &mut Ui, least: usize, done: &str, digits: &mut String) ->
             painter.circle_stroke(at, 9.0, sheet.hairline());
         }
     }
-    let keys = Rect::from_min_max(pos2(area.left(), window.bottom() + theme::GAP), pos2(area.right(), area.bottom() - 56.0 - theme::GAP));
+    let keys = Rect::from_min_max(
+        pos2(area.left(), window.bottom() + theme::GAP),
+        pos2(area.right(), area.bottom() - 56.0 - theme::GAP),
+    );
     if let Some(key) = figure_pad_ui(ui, keys, id) {
         press(key, digits);
         event = Some(PinEvent::Typed);
@@ -87,11 +90,19 @@ fn hardware_keys(ui: &Ui, least: usize, digits: &mut String) -> Option<PinEvent>
                     event = Some(PinEvent::Typed);
                 }
             }
-            Event::Key { key: Key::Backspace, pressed: true, .. } => {
+            Event::Key {
+                key: Key::Backspace,
+                pressed: true,
+                ..
+            } => {
                 press(None, digits);
                 event = Some(PinEvent::Typed);
             }
-            Event::Key { key: Key::Enter, pressed: true, .. } if !control_focused && digits.len() >= least => {
+            Event::Key {
+                key: Key::Enter,
+                pressed: true,
+                ..
+            } if !control_focused && digits.len() >= least => {
                 event = Some(PinEvent::Done);
             }
             _ => {}

@@ -4,14 +4,16 @@
 //! Coordinates are millimetres in the plan's own axes, y upwards as on the drawing. The camera is
 //! the caller's draft. Nothing here knows what a reading means.
 
-use egui::{Align2, Id, Painter, Pos2, Rect, Role, Sense, Shape, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, pos2, vec2};
+use egui::{
+    Align2, Id, Painter, Pos2, Rect, Role, Sense, Shape, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, pos2, vec2,
+};
 
 use crate::{
     theme::{self, Sheet},
     widgets::{
-        hatch,
+        plan_paint::{Map, draw, to_f32},
         type_setting::{line, patched, tap},
-        verdict_mark::{self, Mark},
+        verdict_mark::Mark,
     },
 };
 
@@ -89,14 +91,17 @@ pub struct Camera {
 
 impl Default for Camera {
     fn default() -> Self {
-        Self { zoom: 1.0, shift: Vec2::ZERO }
+        Self {
+            zoom: 1.0,
+            shift: Vec2::ZERO,
+        }
     }
 }
 
 const NEAREST: f32 = 34.0;
-const MARGIN: f32 = 44.0;
+pub(super) const MARGIN: f32 = 44.0;
 const FOOT: f32 = 56.0;
-const MARK: f32 = 20.0;
+pub(super) const MARK: f32 = 20.0;
 
 /// Draws the plan in the space that is left; gives back the name of the point that was tapped.
 pub fn plan_ui(ui: &mut Ui, view: &PlanView, camera: &mut Camera) -> Option<String> {
@@ -110,6 +115,20 @@ pub fn plan_ui(ui: &mut Ui, view: &PlanView, camera: &mut Camera) -> Option<Stri
     let painter = ui.painter_at(canvas_area);
     painter.rect_filled(canvas_area, 0.0, sheet.paper);
     draw(&painter, view, &map, sheet);
+    if view.points.iter().any(|point| point.deviation.is_some()) {
+        let words = format!("offsets drawn × {:.0}", view.exaggeration);
+        let at = canvas_area.left_bottom() + vec2(8.0, -4.0);
+        let colours = (sheet.soft, sheet.paper);
+        patched(
+            &painter,
+            at,
+            Align2::LEFT_BOTTOM,
+            &words,
+            theme::font(theme::LABEL),
+            colours,
+            240.0,
+        );
+    }
 
     let mut tapped = None;
     for point in &view.points {
@@ -119,10 +138,17 @@ pub fn plan_ui(ui: &mut Ui, view: &PlanView, camera: &mut Camera) -> Option<Stri
         }
         let place = Rect::from_center_size(at, Vec2::splat(theme::TOUCH));
         let name = format!("point {}: {}", point.name, point.mark.name());
-        let response = tap(ui, inside(place, canvas_area), id.with(("point", &point.name)), &name);
+        let response = tap(
+            ui,
+            inside(place, canvas_area),
+            id.with(("point", &point.name)),
+            &name,
+        );
         if response.clicked() {
             // Targets of near points overlap: the nearest to the finger is meant.
-            let meant = response.interact_pointer_pos().and_then(|finger| nearest(view, &map, finger));
+            let meant = response
+                .interact_pointer_pos()
+                .and_then(|finger| nearest(view, &map, finger));
             tapped = Some(meant.unwrap_or(&point.name).to_owned());
         }
         if response.has_focus() {
@@ -135,7 +161,8 @@ pub fn plan_ui(ui: &mut Ui, view: &PlanView, camera: &mut Camera) -> Option<Stri
     {
         tapped = nearest(view, &map, finger).map(str::to_owned);
     }
-    foot_ui(ui, area.with_min_y(canvas_area.bottom()), id, view, &map, camera, sheet);
+    let foot = area.with_min_y(canvas_area.bottom());
+    foot_ui(ui, foot, id, &map, camera, sheet);
     tapped
 }
 
@@ -161,11 +188,21 @@ fn move_camera(ui: &Ui, canvas: &egui::Response, area: Rect, camera: &mut Camera
         camera.shift += canvas.drag_delta();
     }
     let hovered = ui.rect_contains_pointer(area);
-    let (pinch, wheel, finger) = ui.input(|input| (input.zoom_delta(), input.smooth_scroll_delta(), input.pointer.hover_pos()));
+    let (pinch, wheel, finger) = ui.input(|input| {
+        (
+            input.zoom_delta(),
+            input.smooth_scroll_delta(),
+            input.pointer.hover_pos(),
+        )
+    });
     if !hovered {
         return;
     }
-    let factor = if pinch == 1.0 { (wheel.y / 240.0).exp() } else { pinch };
+    let factor = if pinch == 1.0 {
+        (wheel.y / 240.0).exp()
+    } else {
+        pinch
+    };
     if factor != 1.0 {
         zoom(camera, factor, finger.unwrap_or(area.center()) - area.center());
     }
@@ -179,17 +216,37 @@ fn zoom(camera: &mut Camera, factor: f32, about: Vec2) {
     camera.shift = about - (about - camera.shift) * scaled;
 }
 
-/// The foot of the plan: scale bar, the scale of offsets, and what moves the camera.
-fn foot_ui(ui: &Ui, foot: Rect, id: Id, view: &PlanView, map: &Map, camera: &mut Camera, sheet: &Sheet) {
-    let button = |n: f32| Rect::from_min_size(pos2(foot.right() - n * (theme::TOUCH + theme::GAP) + theme::GAP, foot.top() + theme::GAP), Vec2::splat(theme::TOUCH));
-    for (n, word, name) in [(3.0_f32, "−", "zoom out"), (2.0, "+", "zoom in"), (1.0, "", "fit the whole plan")] {
+/// The foot of the plan: the scale bar and what moves the camera.
+fn foot_ui(ui: &Ui, foot: Rect, id: Id, map: &Map, camera: &mut Camera, sheet: &Sheet) {
+    let button = |n: f32| {
+        Rect::from_min_size(
+            pos2(
+                foot.right() - n * (theme::TOUCH + theme::GAP) + theme::GAP,
+                foot.top() + theme::GAP,
+            ),
+            Vec2::splat(theme::TOUCH),
+        )
+    };
+    for (n, word, name) in [
+        (3.0_f32, "−", "zoom out"),
+        (2.0, "+", "zoom in"),
+        (1.0, "", "fit the whole plan"),
+    ] {
         let place = button(n);
         let response = tap(ui, place, id.with(name), name);
         crate::widgets::type_setting::boxed(ui, place, sheet.field, Stroke::new(1.5, sheet.ink), &response);
         if word.is_empty() {
             fit_face(ui.painter(), place, sheet);
         } else {
-            line(ui.painter(), place.center(), Align2::CENTER_CENTER, word, theme::strong(26.0), sheet.ink, place.width());
+            line(
+                ui.painter(),
+                place.center(),
+                Align2::CENTER_CENTER,
+                word,
+                theme::strong(26.0),
+                sheet.ink,
+                place.width(),
+            );
         }
         if response.clicked() {
             match word {
@@ -207,13 +264,24 @@ fn foot_ui(ui: &Ui, foot: Rect, id: Id, view: &PlanView, map: &Map, camera: &mut
     for x in [left, left + length] {
         painter.vline(x, y - 5.0..=y + 5.0, sheet.thick());
     }
-    line(&painter, pos2(left, y + 8.0), Align2::LEFT_TOP, "0", theme::font(theme::LABEL), sheet.soft, 20.0);
-    line(&painter, pos2(left + length, y + 8.0), Align2::CENTER_TOP, &length_text(bar), theme::font(theme::LABEL), sheet.soft, 60.0);
-    if view.points.iter().any(|point| point.deviation.is_some()) {
-        let words = format!("offsets drawn × {:.0}", view.exaggeration);
-        let at = pos2(left + length + 44.0, y);
-        line(&painter, at, Align2::LEFT_CENTER, &words, theme::font(theme::LABEL), sheet.soft, button(3.0).left() - at.x - 8.0);
-    }
+    line(
+        &painter,
+        pos2(left, y + 8.0),
+        Align2::LEFT_TOP,
+        "0",
+        theme::font(theme::LABEL),
+        sheet.soft,
+        20.0,
+    );
+    line(
+        &painter,
+        pos2(left + length, y + 8.0),
+        Align2::CENTER_TOP,
+        &length_text(bar),
+        theme::font(theme::LABEL),
+        sheet.soft,
+        60.0,
+    );
 }
 
 fn fit_face(painter: &Painter, place: Rect, sheet: &Sheet) {
@@ -225,7 +293,11 @@ fn fit_face(painter: &Painter, place: Rect, sheet: &Sheet) {
         (frame.right_bottom(), vec2(-7.0, -7.0)),
         (frame.left_bottom(), vec2(7.0, -7.0)),
     ] {
-        let bracket = vec![corner + vec2(inwards.x, 0.0), corner, corner + vec2(0.0, inwards.y)];
+        let bracket = vec![
+            corner + vec2(inwards.x, 0.0),
+            corner,
+            corner + vec2(0.0, inwards.y),
+        ];
         painter.add(Shape::line(bracket, pen));
     }
     painter.circle_filled(place.center(), 3.0, sheet.ink);
@@ -234,173 +306,25 @@ fn fit_face(painter: &Painter, place: Rect, sheet: &Sheet) {
 /// A round length (1, 2 or 5 times a power of ten millimetres) no longer than `most`.
 fn scale_bar_mm(most: f64) -> f64 {
     let power = 10_f64.powf(most.max(1.0).log10().floor());
-    [5.0, 2.0, 1.0].into_iter().map(|n| n * power).find(|length| *length <= most).unwrap_or(power)
+    [5.0, 2.0, 1.0]
+        .into_iter()
+        .map(|n| n * power)
+        .find(|length| *length <= most)
+        .unwrap_or(power)
 }
 
 fn length_text(mm: f64) -> String {
-    if mm >= 1000.0 { format!("{:.0} m", mm / 1000.0) } else { format!("{mm:.0} mm") }
-}
-
-/// The way from the plan's millimetres to the screen.
-struct Map {
-    scale: f32,
-    middle: Place,
-    centre: Pos2,
-}
-
-impl Map {
-    fn new(view: &PlanView, area: Rect, camera: Camera) -> Self {
-        let mut low = [f64::INFINITY; 2];
-        let mut high = [f64::NEG_INFINITY; 2];
-        let ends = view.walls.iter().flat_map(|wall| [wall.from, wall.to]);
-        for place in ends.chain(view.points.iter().map(|point| point.at)) {
-            for axis in 0..2 {
-                low[axis] = low[axis].min(place[axis]);
-                high[axis] = high[axis].max(place[axis]);
-            }
-        }
-        if !(low[0].is_finite() && high[0].is_finite()) {
-            (low, high) = ([0.0, 0.0], [10_000.0, 10_000.0]);
-        }
-        let size = [(high[0] - low[0]).max(1000.0), (high[1] - low[1]).max(1000.0)];
-        let room = area.shrink(MARGIN).size().max(Vec2::splat(40.0));
-        let fit = (f64::from(room.x) / size[0]).min(f64::from(room.y) / size[1]);
-        Self {
-            scale: to_f32(fit) * camera.zoom,
-            middle: [f64::midpoint(low[0], high[0]), f64::midpoint(low[1], high[1])],
-            centre: area.center() + camera.shift,
-        }
-    }
-
-    fn place(&self, at: Place) -> Pos2 {
-        self.centre + self.direction([at[0] - self.middle[0], at[1] - self.middle[1]])
-    }
-
-    fn direction(&self, by: Place) -> Vec2 {
-        vec2(to_f32(by[0]), -to_f32(by[1])) * self.scale
-    }
-}
-
-fn draw(painter: &Painter, view: &PlanView, map: &Map, sheet: &Sheet) {
-    for membrane in &view.membranes {
-        let polygon: Vec<Pos2> = membrane.iter().map(|at| map.place(*at)).collect();
-        for segment in hatch::parallels(&polygon, vec2(1.0, 1.0), 14.0) {
-            painter.line_segment(segment, sheet.hairline());
-        }
-        let mut closed = polygon.clone();
-        closed.extend(polygon.first());
-        painter.extend(Shape::dashed_line(&closed, Stroke::new(theme::THICK + 1.0, sheet.ink), 12.0, 5.0));
-    }
-    for [from, to] in &view.beams {
-        let ends = [map.place(*from), map.place(*to)];
-        painter.extend(Shape::dashed_line(&ends, sheet.hairline(), 18.0, 5.0));
-    }
-    walls(painter, view, map, sheet);
-    for vent in &view.vents {
-        vent_face(painter, map.place(*vent), sheet);
-    }
-    for service in &view.services {
-        let route: Vec<Pos2> = service.route.iter().map(|at| map.place(*at)).collect();
-        painter.add(Shape::line(route.clone(), Stroke::new(6.0, sheet.warn)));
-        painter.extend(Shape::dashed_line(&route, sheet.thick(), 14.0, 6.0));
-        if let Some(end) = route.last() {
-            patched(painter, *end + vec2(8.0, -10.0), Align2::LEFT_BOTTOM, &service.name, theme::font(theme::LABEL), (sheet.ink, sheet.paper), 120.0);
-        }
-    }
-    for point in &view.points {
-        offset(painter, point, view, map, sheet);
-    }
-    for point in &view.points {
-        mark(painter, point, view, map, sheet);
-    }
-}
-
-/// Walls: inked outlines first, then the fill over them, so that corners and junctions join.
-fn walls(painter: &Painter, view: &PlanView, map: &Map, sheet: &Sheet) {
-    let quads: Vec<[Pos2; 4]> = view.walls.iter().map(|wall| quad(wall, map, 0.0)).collect();
-    for wall in &view.walls {
-        painter.add(Shape::convex_polygon(quad(wall, map, theme::THICK).to_vec(), sheet.ink, Stroke::NONE));
-    }
-    for corners in &quads {
-        painter.add(Shape::convex_polygon(corners.to_vec(), sheet.band, Stroke::NONE));
-    }
-    for corners in &quads {
-        for segment in hatch::parallels(corners, vec2(1.0, -1.0), 7.0) {
-            painter.line_segment(segment, sheet.hairline());
-        }
-    }
-    for wall in view.walls.iter().filter(|wall| !wall.name.is_empty()) {
-        let (a, b) = (map.place(wall.from), map.place(wall.to));
-        let middle = a + (b - a) * 0.42;
-        let along = (b - a).normalized();
-        let side = vec2(-along.y, along.x);
-        let inwards = if side.dot(map.centre - middle) >= 0.0 { side } else { -side };
-        let off = inwards * (to_f32(wall.thickness) * map.scale / 2.0 + 20.0);
-        patched(painter, middle + off, Align2::CENTER_CENTER, &wall.name, theme::strong(theme::BODY), (sheet.soft, sheet.paper), 90.0);
-    }
-}
-
-fn quad(wall: &PlanWall, map: &Map, more: f32) -> [Pos2; 4] {
-    let (a, b) = (map.place(wall.from), map.place(wall.to));
-    let half = (to_f32(wall.thickness) * map.scale / 2.0).max(3.0) + more;
-    let along = (b - a).normalized() * half;
-    let side = vec2(-along.y, along.x);
-    let (a, b) = (a - along, b + along);
-    [a + side, b + side, b - side, a - side]
-}
-
-fn vent_face(painter: &Painter, at: Pos2, sheet: &Sheet) {
-    let face = Rect::from_center_size(at, Vec2::splat(11.0));
-    painter.rect(face, 0.0, sheet.paper, sheet.thin(), StrokeKind::Inside);
-    painter.line_segment([face.left_bottom(), face.right_top()], sheet.thin());
-    painter.line_segment([face.left_top(), face.right_bottom()], sheet.thin());
-}
-
-fn offset(painter: &Painter, point: &PlanPoint, view: &PlanView, map: &Map, sheet: &Sheet) {
-    let Some(deviation) = point.deviation else { return };
-    let at = map.place(point.at);
-    let length = f64::hypot(point.outward[0], point.outward[1]).max(1e-9);
-    let unit = [point.outward[0] / length, point.outward[1] / length];
-    let reach = deviation * view.exaggeration;
-    let tip = at + map.direction([unit[0] * reach, unit[1] * reach]);
-    painter.line_segment([at, tip], Stroke::new(5.0, sheet.ink));
-    painter.line_segment([at, tip], Stroke::new(3.0, point.mark.fill(sheet)));
-    let along = (tip - at).normalized();
-    let side = vec2(-along.y, along.x) * 5.0;
-    painter.line_segment([tip - side, tip + side], sheet.thick());
-    if !matches!(point.mark, Mark::Conforming | Mark::NotYet | Mark::Owed) && !point.text.is_empty() {
-        let outwards = map.direction(unit).normalized();
-        let from = if deviation > 0.0 { tip } else { at };
-        let place = from + outwards * 22.0;
-        patched(painter, place, Align2::CENTER_CENTER, &point.text, theme::strong(theme::VALUE), (sheet.ink, sheet.paper), 80.0);
-    }
-}
-
-fn mark(painter: &Painter, point: &PlanPoint, view: &PlanView, map: &Map, sheet: &Sheet) {
-    let at = map.place(point.at);
-    let current = view.current.as_deref() == Some(point.name.as_str());
-    if current {
-        verdict_mark::ring(painter, at, MARK + 4.0, sheet);
+    if mm >= 1000.0 {
+        format!("{:.0} m", mm / 1000.0)
     } else {
-        painter.circle_filled(at, MARK / 2.0, sheet.paper);
+        format!("{mm:.0} mm")
     }
-    verdict_mark::paint(painter, at, MARK, point.mark, sheet);
-    if current {
-        let away = map.direction(point.outward).normalized() * 34.0;
-        patched(painter, at + away, Align2::CENTER_CENTER, &point.name, theme::strong(theme::VALUE), (sheet.ink, sheet.paper), 90.0);
-    }
-}
-
-/// Millimetres of one floor as points of a screen.
-#[expect(clippy::cast_possible_truncation, reason = "only for drawing")]
-pub(super) fn to_f32(mm: f64) -> f32 {
-    mm as f32
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{headless, widgets::gallery::sample_plan};
+    use crate::{headless, widgets::samples::sample_plan};
 
     #[test]
     fn the_whole_plan_fits_and_north_is_up() {
@@ -415,7 +339,14 @@ mod tests {
 
     #[test]
     fn scale_bars_are_round_lengths() {
-        for (most, expected) in [(1200.0, 1000.0), (2100.0, 2000.0), (4999.0, 2000.0), (5000.0, 5000.0), (999.0, 500.0), (1.0, 1.0)] {
+        for (most, expected) in [
+            (1200.0, 1000.0),
+            (2100.0, 2000.0),
+            (4999.0, 2000.0),
+            (5000.0, 5000.0),
+            (999.0, 500.0),
+            (1.0, 1.0),
+        ] {
             assert!((scale_bar_mm(most) - expected).abs() < 1e-6, "{most}");
         }
     }
@@ -452,7 +383,11 @@ mod tests {
     #[test]
     fn the_nearest_of_two_close_points_is_meant() {
         let view = sample_plan();
-        let map = Map::new(&view, Rect::from_min_size(pos2(0.0, 0.0), vec2(500.0, 400.0)), Camera::default());
+        let map = Map::new(
+            &view,
+            Rect::from_min_size(pos2(0.0, 0.0), vec2(500.0, 400.0)),
+            Camera::default(),
+        );
         for point in &view.points {
             let finger = map.place(point.at) + vec2(2.0, -3.0);
             assert_eq!(nearest(&view, &map, finger), Some(point.name.as_str()));

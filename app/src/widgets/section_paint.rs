@@ -1,5 +1,6 @@
 //! Ink for the section: ground, walls, layers, beams, levels, dimensions and leaders, by the line
-//! weights and hatching of drafting convention. Takes a worked-out [`Layout`]; decides nothing.
+//! weights and hatching of drafting convention. Takes a worked-out [`Layout`]; decides
+//! nothing. The floor's layers are drawn by [`super::section_layers`].
 
 use egui::{Align2, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Vec2, pos2, vec2};
 
@@ -7,16 +8,20 @@ use crate::{
     theme::{self, Sheet},
     widgets::{
         hatch::{self, Material, corners},
-        section::{Build, Form, Layer, MARK, Pipe, SectionView, Vent, Wall},
+        section::{Build, Form, MARK, Pipe, SectionView, Vent, Wall},
         section_layout::Layout,
-        type_setting::{line, patched},
-        verdict_mark::{self, Mark},
+        type_setting::{galley, line, patched},
+        verdict_mark,
     },
 };
 
 /// Draws everything but the marks themselves, which are controls.
 pub fn paint(painter: &Painter, view: &SectionView, layout: &Layout, sheet: &Sheet) {
-    let pen = Pen { painter, layout, sheet };
+    let pen = Pen {
+        painter,
+        layout,
+        sheet,
+    };
     pen.ground(view);
     pen.wall(view);
     pen.vent(view);
@@ -33,10 +38,14 @@ pub fn paint(painter: &Painter, view: &SectionView, layout: &Layout, sheet: &She
     pen.scale_bar();
 }
 
-struct Pen<'a> {
-    painter: &'a Painter,
-    layout: &'a Layout,
-    sheet: &'a Sheet,
+/// What everything on the section is drawn with.
+pub(super) struct Pen<'a> {
+    /// Clipped to the drawing.
+    pub painter: &'a Painter,
+    /// Where everything stands.
+    pub layout: &'a Layout,
+    /// The colours.
+    pub sheet: &'a Sheet,
 }
 
 impl Pen<'_> {
@@ -44,8 +53,14 @@ impl Pen<'_> {
         let (l, sheet) = (self.layout, self.sheet);
         let (_, bottom) = l.levels();
         let under = l.rect(self.wall_inner_start(view), l.across_end, view.ground, bottom);
-        hatch::fill_rect(self.painter, under.with_min_x(l.x(l.inner_face)), Material::Fill, sheet);
-        self.painter.hline(l.x(l.inner_face)..=under.right(), under.top(), sheet.thick());
+        hatch::fill_rect(
+            self.painter,
+            under.with_min_x(l.x(l.inner_face)),
+            Material::Fill,
+            sheet,
+        );
+        self.painter
+            .hline(l.x(l.inner_face)..=under.right(), under.top(), sheet.thick());
         if let Some(outside) = view.outside {
             let earth = Rect::from_min_max(pos2(l.area.left(), l.y(outside)), pos2(l.x(0.0), l.y(bottom)));
             hatch::fill_rect(self.painter, earth, Material::Ground, sheet);
@@ -64,7 +79,11 @@ impl Pen<'_> {
     fn wall(&self, view: &SectionView) {
         let l = self.layout;
         let (top, bottom) = l.levels();
-        let beam_top = view.layers.iter().find(|layer| matches!(layer.form, Form::Beams { .. })).map_or(view.bearing, |layer| layer.top);
+        let beam_top = view
+            .layers
+            .iter()
+            .find(|layer| matches!(layer.form, Form::Beams { .. }))
+            .map_or(view.bearing, |layer| layer.top);
         let inner = self.wall_inner_start(view);
         self.leaf(l.rect(inner, l.inner_face, view.bearing, bottom), false);
         self.leaf(l.rect(inner, l.inner_face, top, beam_top), true);
@@ -83,22 +102,36 @@ impl Pen<'_> {
     /// A course that keeps damp out: the heaviest line on the drawing, a little beyond the faces.
     fn dpc(&self, left: f64, right: f64, level: f64) {
         let l = self.layout;
-        self.painter.hline(l.x(left) - 3.0..=l.x(right) + 3.0, l.y(level), self.sheet.extra());
+        self.painter
+            .hline(l.x(left) - 3.0..=l.x(right) + 3.0, l.y(level), self.sheet.extra());
     }
 
     fn leaf(&self, rect: Rect, broken_above: bool) {
         hatch::fill_rect(self.painter, rect, Material::Masonry, self.sheet);
-        self.painter.vline(rect.left(), rect.y_range(), self.sheet.thick());
-        self.painter.vline(rect.right(), rect.y_range(), self.sheet.thick());
+        self.painter
+            .vline(rect.left(), rect.y_range(), self.sheet.thick());
+        self.painter
+            .vline(rect.right(), rect.y_range(), self.sheet.thick());
         if broken_above {
-            self.break_line(rect.left_top() - vec2(6.0, 0.0), rect.right_top() + vec2(6.0, 0.0));
+            self.break_line(
+                rect.left_top() - vec2(6.0, 0.0),
+                rect.right_top() + vec2(6.0, 0.0),
+            );
         } else {
             self.painter.hline(rect.x_range(), rect.top(), self.sheet.thick());
         }
     }
 
     fn vent(&self, view: &SectionView) {
-        let Some(Vent { outside, inside, height, build }) = view.vent else { return };
+        let Some(Vent {
+            outside,
+            inside,
+            height,
+            build,
+        }) = view.vent
+        else {
+            return;
+        };
         let l = self.layout;
         let half = height / 2.0;
         let polygon = match view.wall {
@@ -116,11 +149,14 @@ impl Pen<'_> {
                     l.at(-6.0, outside - half),
                 ]
             }
-            Wall::Solid { .. } => corners(l.rect(-6.0, l.inner_face + 4.0, inside + half, inside - half)).to_vec(),
+            Wall::Solid { .. } => {
+                corners(l.rect(-6.0, l.inner_face + 4.0, inside + half, inside - half)).to_vec()
+            }
         };
         // Two convex parts are enough to wipe the wall's hatching from the sleeve.
         for part in convex_parts(&polygon) {
-            self.painter.add(Shape::convex_polygon(part, self.ground_of(build), Stroke::NONE));
+            self.painter
+                .add(Shape::convex_polygon(part, self.ground_of(build), Stroke::NONE));
         }
         self.outline(&polygon, build);
         let grille = l.rect(-6.0, 0.0, outside + half, outside - half);
@@ -138,12 +174,13 @@ impl Pen<'_> {
         }
     }
 
-    fn outline(&self, polygon: &[Pos2], build: Build) {
+    pub(super) fn outline(&self, polygon: &[Pos2], build: Build) {
         let stroke = match build {
             Build::Ahead => {
                 let mut closed = polygon.to_vec();
                 closed.extend(polygon.first());
-                self.painter.extend(Shape::dashed_line(&closed, self.sheet.hairline(), 7.0, 4.0));
+                self.painter
+                    .extend(Shape::dashed_line(&closed, self.sheet.hairline(), 7.0, 4.0));
                 return;
             }
             Build::Here => self.sheet.extra(),
@@ -152,227 +189,75 @@ impl Pen<'_> {
         self.painter.add(Shape::closed_line(polygon.to_vec(), stroke));
     }
 
-    fn layer(&self, view: &SectionView, layer: &Layer) {
-        match layer.form {
-            Form::Slab(material) => self.slab(layer, material),
-            Form::Sheet => self.membrane(layer),
-            Form::Beams { width, infill, hang } => self.beams(view, layer, (width, infill, hang)),
-        }
-    }
-
-    /// The layer's two pieces, either side of the break.
-    fn pieces(&self, layer: &Layer) -> [Rect; 2] {
-        let l = self.layout;
-        let edge = l.inner_face + 8.0; // the perimeter strip
-        [
-            l.rect(edge, l.along_end, layer.top, layer.bottom),
-            l.rect(l.across_start, l.across_end, layer.top, layer.bottom),
-        ]
-    }
-
-    fn slab(&self, layer: &Layer, material: Material) {
-        let sheet = self.sheet;
-        for piece in self.pieces(layer) {
-            match layer.build {
-                Build::Ahead => {
-                    self.painter.rect_filled(piece, 0.0, sheet.paper);
-                    for y in [piece.top(), piece.bottom()] {
-                        let ends = [pos2(piece.left(), y), pos2(piece.right(), y)];
-                        self.painter.extend(Shape::dashed_line(&ends, sheet.hairline(), 8.0, 5.0));
-                    }
-                }
-                Build::Unproved => hatch::warning_rect(self.painter, piece, sheet),
-                Build::Here | Build::Proved => hatch::fill_rect(self.painter, piece, material, sheet),
-            }
-            if layer.build != Build::Ahead {
-                self.painter.hline(piece.x_range(), piece.top(), sheet.thick());
-                self.painter.hline(piece.x_range(), piece.bottom(), sheet.thick());
-            }
-        }
-        if layer.build != Build::Ahead {
-            let [first, _] = self.pieces(layer);
-            self.painter.vline(first.left(), first.y_range(), sheet.thick());
-        }
-    }
-
-    /// The layers' names, over everything that might cross them.
-    fn names(&self, view: &SectionView) {
-        for layer in view.layers.iter().filter(|layer| layer.form != Form::Sheet) {
-            let [_, piece] = self.pieces(layer);
-            if piece.height() >= 17.0 {
-                self.name(layer, pos2(piece.left() + piece.width() * 0.74, piece.center().y));
-            }
-        }
-    }
-
-    fn name(&self, layer: &Layer, at: Pos2) {
-        let sheet = self.sheet;
-        let [_, room] = self.pieces(layer);
-        let colour = if layer.build == Build::Ahead { sheet.soft } else { sheet.ink };
-        let font = if layer.build == Build::Here { theme::strong(15.0) } else { theme::font(15.0) };
-        let rect = patched(self.painter, at, Align2::CENTER_CENTER, &layer.name, font, (colour, sheet.paper), room.width() * 0.5);
-        if layer.build == Build::Unproved {
-            verdict_mark::paint(self.painter, pos2(rect.left() - 20.0, at.y), 22.0, Mark::Covered, sheet);
-        }
-    }
-
-    fn membrane(&self, layer: &Layer) {
-        let (l, sheet) = (self.layout, self.sheet);
-        let y = l.y(layer.top);
-        let (left, right) = (l.x(l.inner_face + 4.0), l.x(l.across_end));
-        let turned_up = [pos2(left, y - 18.0), pos2(left, y), pos2(right, y)];
-        match layer.build {
-            Build::Ahead => self.painter.extend(Shape::dashed_line(&turned_up, Stroke::new(theme::THICK, sheet.rule), 10.0, 6.0)),
-            Build::Here | Build::Proved => {
-                self.painter.add(Shape::line(turned_up.to_vec(), Stroke::new(5.0, sheet.paper)));
-                self.painter.extend(Shape::dashed_line(&turned_up, sheet.extra(), 14.0, 4.0));
-            }
-            Build::Unproved => {
-                self.painter.add(Shape::line(turned_up.to_vec(), Stroke::new(8.0, sheet.bad)));
-                self.painter.extend(Shape::dashed_line(&turned_up, sheet.extra(), 14.0, 4.0));
-            }
-        }
-    }
-
-    fn beams(&self, view: &SectionView, layer: &Layer, (width, infill, hang): (f64, f64, f64)) {
-        let (l, sheet) = (self.layout, self.sheet);
-        // Along a beam: the infill beyond hangs below it, the beam lies on the wall.
-        let beyond = l.rect(l.inner_face + 12.0, l.along_end, layer.bottom, layer.bottom - hang);
-        let along = l.rect(l.inner_face - view.bearing_length, l.along_end, layer.top, layer.bottom);
-        if layer.build == Build::Ahead {
-            self.painter.rect_filled(along, 0.0, sheet.paper);
-            self.outline(&corners(along), Build::Ahead);
-        } else {
-            self.painter.rect_filled(beyond, 0.0, Material::Infill.wash(sheet));
-            self.painter.rect_stroke(beyond, 0.0, sheet.thin(), StrokeKind::Inside);
-            hatch::fill_rect(self.painter, along, Material::Precast, sheet);
-            // Prestressing strands run along.
-            for share in [0.80, 0.88] {
-                let y = along.top() + along.height() * share;
-                self.painter.hline(along.left() + 4.0..=along.right(), y, Stroke::new(1.5, sheet.ink));
-            }
-            self.painter.hline(along.x_range(), along.top(), sheet.thick());
-            self.painter.hline(along.x_range(), along.bottom(), sheet.thick());
-            self.painter.vline(along.left(), along.y_range(), sheet.thick());
-        }
-        // Across the beams.
-        let window = l.rect(l.across_start, l.across_end, layer.top, layer.bottom - hang);
-        let cut = Pen { painter: &self.painter.with_clip_rect(window.expand2(vec2(0.0, 3.0))), ..*self };
-        let pitch = width + infill;
-        // The first beam stands left of the middle, so that the layer's name stands on infill.
-        let first = l.across_start + (infill * 0.20 + width).min((l.across_end - l.across_start) * 0.4);
-        let mut centre = first - pitch;
-        while centre < l.across_end + pitch {
-            cut.infill(layer, centre, (width, infill, hang));
-            centre += pitch;
-        }
-        centre = first - pitch;
-        while centre < l.across_end + pitch {
-            cut.beam(layer, centre, width);
-            centre += pitch;
-        }
-    }
-
-    /// The infill to the right of a beam's centre line.
-    fn infill(&self, layer: &Layer, centre: f64, (width, infill, hang): (f64, f64, f64)) {
-        let (l, sheet) = (self.layout, self.sheet);
-        let depth = layer.top - layer.bottom;
-        let (web, foot, next) = (width * WEB / 2.0, width / 2.0, centre + width + infill);
-        let (shoulder, slope) = (layer.bottom + depth * SHOULDER, layer.bottom + depth * FOOT);
-        let polygon = vec![
-            l.at(centre + web, layer.top),
-            l.at(next - web, layer.top),
-            l.at(next - web, shoulder),
-            l.at(next - foot, slope),
-            l.at(next - foot, layer.bottom - hang),
-            l.at(centre + foot, layer.bottom - hang),
-            l.at(centre + foot, slope),
-            l.at(centre + web, shoulder),
-        ];
-        if layer.build == Build::Ahead {
-            self.outline(&polygon, Build::Ahead);
-            return;
-        }
-        let parts = [
-            l.rect(centre + web, next - web, layer.top, shoulder),
-            l.rect(centre + foot, next - foot, shoulder, layer.bottom - hang),
-        ]
-        .map(|rect| corners(rect).to_vec());
-        hatch::fill(self.painter, &polygon, &parts, Material::Infill, sheet);
-        self.painter.add(Shape::closed_line(polygon, sheet.thin()));
-    }
-
-    /// A beam cut across: foot, sloping shoulders, web, and the strands that prestress it.
-    fn beam(&self, layer: &Layer, centre: f64, width: f64) {
-        let (l, sheet) = (self.layout, self.sheet);
-        let depth = layer.top - layer.bottom;
-        let (web, foot) = (width * WEB / 2.0, width / 2.0);
-        let (shoulder, slope) = (layer.bottom + depth * SHOULDER, layer.bottom + depth * FOOT);
-        let polygon = vec![
-            l.at(centre - web, layer.top),
-            l.at(centre + web, layer.top),
-            l.at(centre + web, shoulder),
-            l.at(centre + foot, slope),
-            l.at(centre + foot, layer.bottom),
-            l.at(centre - foot, layer.bottom),
-            l.at(centre - foot, slope),
-            l.at(centre - web, shoulder),
-        ];
-        if layer.build == Build::Ahead {
-            self.outline(&polygon, Build::Ahead);
-            return;
-        }
-        let parts = [
-            corners(l.rect(centre - web, centre + web, layer.top, shoulder)).to_vec(),
-            vec![polygon[2], polygon[3], polygon[6], polygon[7]],
-            corners(l.rect(centre - foot, centre + foot, slope, layer.bottom)).to_vec(),
-        ];
-        hatch::fill(self.painter, &polygon, &parts, Material::Precast, sheet);
-        self.painter.add(Shape::closed_line(polygon, sheet.thick()));
-        for (across, up) in [(-0.62, 0.12), (0.0, 0.12), (0.62, 0.12), (0.0, 0.24), (0.0, 0.86)] {
-            let at = l.at(centre + foot * across, layer.bottom + depth * up);
-            self.painter.circle_filled(at, (l.scale * 5.0).clamp(1.5, 4.0), sheet.ink);
-        }
-    }
-
     /// The layer being worked on, framed heaviest over everything that touches it.
     fn heaviest(&self, view: &SectionView) {
         let (l, sheet) = (self.layout, self.sheet);
         for layer in view.layers.iter().filter(|layer| layer.build == Build::Here) {
             if layer.form == Form::Sheet {
                 let y = l.y(layer.top);
-                self.painter.hline(l.x(l.inner_face)..=l.x(l.across_end), y, Stroke::new(9.0, sheet.next));
+                self.painter.hline(
+                    l.x(l.inner_face)..=l.x(l.across_end),
+                    y,
+                    Stroke::new(9.0, sheet.next),
+                );
                 self.membrane(layer);
                 continue;
             }
-            let left = if matches!(layer.form, Form::Beams { .. }) { l.inner_face - view.bearing_length } else { l.inner_face + 8.0 };
+            let left = if matches!(layer.form, Form::Beams { .. }) {
+                l.inner_face - view.bearing_length
+            } else {
+                l.inner_face + 8.0
+            };
             let whole = l.rect(left, l.across_end, layer.top, layer.bottom);
             for y in [whole.top(), whole.bottom()] {
-                self.painter.hline(whole.x_range(), y, Stroke::new(theme::EXTRA + 3.0, sheet.ink));
-                self.painter.hline(whole.x_range().shrink(1.5), y, Stroke::new(theme::EXTRA, sheet.next));
+                self.painter
+                    .hline(whole.x_range(), y, Stroke::new(theme::EXTRA + 3.0, sheet.ink));
+                self.painter.hline(
+                    whole.x_range().shrink(1.5),
+                    y,
+                    Stroke::new(theme::EXTRA, sheet.next),
+                );
             }
         }
     }
 
     fn pipe(&self, view: &SectionView) {
-        let Some(Pipe { at, diameter, build }) = view.pipe else { return };
+        let Some(Pipe { at, diameter, build }) = view.pipe else {
+            return;
+        };
         let (l, sheet) = (self.layout, self.sheet);
         let centre = l.at(l.across_start + (l.across_end - l.across_start) * 0.14, at);
-        let radius = (crate::widgets::plan::to_f32(diameter) * l.scale / 2.0).max(5.0);
+        let radius = (crate::widgets::plan_paint::to_f32(diameter) * l.scale / 2.0).max(5.0);
         if build == Build::Ahead {
             self.painter.circle_filled(centre, radius, sheet.paper);
             self.outline(&circle(centre, radius), Build::Ahead);
         } else {
-            self.painter.circle(centre, radius, self.ground_of(build), sheet.thick());
-            self.painter.circle(centre, radius * 0.5, sheet.paper, sheet.thin());
+            self.painter
+                .circle(centre, radius, self.ground_of(build), sheet.thick());
+            self.painter
+                .circle(centre, radius * 0.5, sheet.paper, sheet.thin());
         }
-        patched(self.painter, centre + vec2(radius + 9.0, 0.0), Align2::LEFT_CENTER, "gas", theme::font(13.0), (sheet.ink, sheet.paper), 40.0);
+        if (l.across_end - l.across_start) * f64::from(l.scale) > 190.0 {
+            patched(
+                self.painter,
+                centre + vec2(radius + 9.0, 0.0),
+                Align2::LEFT_CENTER,
+                "gas",
+                theme::font(13.0),
+                (sheet.ink, sheet.paper),
+                40.0,
+            );
+        }
     }
 
     fn breaks(&self, view: &SectionView) {
         let l = self.layout;
         let (top, _) = l.levels();
-        let highest = view.layers.iter().map(|layer| layer.top).fold(view.bearing, f64::max);
+        let highest = view
+            .layers
+            .iter()
+            .map(|layer| layer.top)
+            .fold(view.bearing, f64::max);
         let lowest = view.void.as_ref().map_or(view.bearing, |void| void.top);
         let (above, below) = (l.y(highest.min(top)) - 10.0, l.y(lowest) + 10.0);
         for x in [l.along_end, l.across_start] {
@@ -383,7 +268,11 @@ impl Pen<'_> {
         let (_, bottom) = l.levels();
         self.break_line(pos2(end, l.y(view.ground) - 8.0), pos2(end, l.y(bottom)));
         let foot = l.y(bottom);
-        let from = if view.outside.is_some() { l.area.left() } else { l.x(0.0) };
+        let from = if view.outside.is_some() {
+            l.area.left()
+        } else {
+            l.x(0.0)
+        };
         self.break_line(pos2(from, foot), pos2(end, foot));
     }
 
@@ -392,7 +281,14 @@ impl Pen<'_> {
         let along = (to - from).normalized();
         let side = vec2(-along.y, along.x) * 6.0;
         let middle = from + (to - from) * 0.5;
-        let points = vec![from, middle - along * 6.0, middle - along * 2.0 + side, middle + along * 2.0 - side, middle + along * 6.0, to];
+        let points = vec![
+            from,
+            middle - along * 6.0,
+            middle - along * 2.0 + side,
+            middle + along * 2.0 - side,
+            middle + along * 6.0,
+            to,
+        ];
         self.painter.add(Shape::line(points, self.sheet.thin()));
     }
 
@@ -403,12 +299,34 @@ impl Pen<'_> {
         let (top, bottom) = (l.y(void.top), l.y(view.ground));
         self.dimension(pos2(x, top), pos2(x, bottom));
         let middle = pos2(x + 14.0, top + (bottom - top) * 0.68);
-        let left = middle.x + if void.mark.is_some() { 26.0 } else { 0.0 };
-        let room = l.x(l.across_end) - left - 8.0;
-        if let Some(mark) = void.mark {
+        let room = l.x(l.across_end) - middle.x - 6.0;
+        let font = theme::strong(theme::BODY);
+        let width = galley(
+            self.painter,
+            &void.text,
+            font.clone(),
+            sheet.ink,
+            f32::INFINITY,
+            1,
+        )
+        .size()
+        .x;
+        // Where the drawing is small the mark gives way: the same mark stands at the leader's end.
+        let mark = void.mark.filter(|_| width + 26.0 <= room);
+        let left = middle.x + if mark.is_some() { 26.0 } else { 0.0 };
+        if let Some(mark) = mark {
             verdict_mark::paint(self.painter, middle + vec2(10.0, 0.0), 20.0, mark, sheet);
         }
-        patched(self.painter, pos2(left, middle.y), Align2::LEFT_CENTER, &void.text, theme::strong(theme::BODY), (sheet.ink, sheet.paper), room);
+        let at = pos2(left, middle.y);
+        patched(
+            self.painter,
+            at,
+            Align2::LEFT_CENTER,
+            &void.text,
+            font,
+            (sheet.ink, sheet.paper),
+            room,
+        );
     }
 
     /// A dimension line with arrowheads at both ends.
@@ -417,7 +335,11 @@ impl Pen<'_> {
         let along = (to - from).normalized();
         let side = vec2(-along.y, along.x) * 3.2;
         for (tip, back) in [(from, along * 11.0), (to, -along * 11.0)] {
-            self.painter.add(Shape::convex_polygon(vec![tip, tip + back + side, tip + back - side], self.sheet.ink, Stroke::NONE));
+            self.painter.add(Shape::convex_polygon(
+                vec![tip, tip + back + side, tip + back - side],
+                self.sheet.ink,
+                Stroke::NONE,
+            ));
         }
     }
 
@@ -428,23 +350,56 @@ impl Pen<'_> {
         for (tag, y) in view.levels.iter().zip(&l.tags) {
             let (true_y, y) = (l.y(tag.at), *y);
             let tip = pos2(left + 9.0, y);
-            self.painter.add(Shape::convex_polygon(vec![tip, tip + vec2(-7.0, -12.0), tip + vec2(7.0, -12.0)], sheet.ink, Stroke::NONE));
+            self.painter.add(Shape::convex_polygon(
+                vec![tip, tip + vec2(-7.0, -12.0), tip + vec2(7.0, -12.0)],
+                sheet.ink,
+                Stroke::NONE,
+            ));
             let text = Rect::from_min_max(pos2(left + 20.0, y - 36.0), pos2(l.drawing.left() - 5.0, y - 2.0));
             let buried = view.outside.is_some_and(|outside| y > l.y(outside) + 2.0);
             if buried {
-                self.painter.rect_filled(text.expand2(vec2(2.0, 0.0)), 0.0, sheet.paper);
+                self.painter
+                    .rect_filled(text.expand2(vec2(2.0, 0.0)), 0.0, sheet.paper);
             }
-            line(self.painter, text.left_top(), Align2::LEFT_TOP, &tag.name, theme::font(13.0), sheet.soft, text.width());
-            line(self.painter, text.left_bottom() - vec2(0.0, 1.0), Align2::LEFT_BOTTOM, &tag.value, theme::strong(17.0), sheet.ink, text.width());
+            line(
+                self.painter,
+                text.left_top(),
+                Align2::LEFT_TOP,
+                &tag.name,
+                theme::font(13.0),
+                sheet.soft,
+                text.width(),
+            );
+            line(
+                self.painter,
+                text.left_bottom() - vec2(0.0, 1.0),
+                Align2::LEFT_BOTTOM,
+                &tag.value,
+                theme::strong(17.0),
+                sheet.ink,
+                text.width(),
+            );
             let reach = self.reach(view, tag.at);
-            self.painter.add(Shape::line(vec![pos2(left, y), pos2(elbow, y), pos2(l.drawing.left() - 4.0, true_y), pos2(reach, true_y)], sheet.thin()));
+            self.painter.add(Shape::line(
+                vec![
+                    pos2(left, y),
+                    pos2(elbow, y),
+                    pos2(l.drawing.left() - 4.0, true_y),
+                    pos2(reach, true_y),
+                ],
+                sheet.thin(),
+            ));
         }
     }
 
     /// How far right a level's line runs: to the wall for what is outside, to the floor otherwise.
     fn reach(&self, view: &SectionView, level: f64) -> f32 {
         let l = self.layout;
-        let inside = view.layers.iter().any(|layer| (layer.top - level).abs() < 1e-6 || (layer.bottom - level).abs() < 1e-6) || (view.ground - level).abs() < 1e-6;
+        let inside = view
+            .layers
+            .iter()
+            .any(|layer| (layer.top - level).abs() < 1e-6 || (layer.bottom - level).abs() < 1e-6)
+            || (view.ground - level).abs() < 1e-6;
         if inside { l.x(l.inner_face) } else { l.x(0.0) }
     }
 
@@ -455,17 +410,28 @@ impl Pen<'_> {
                 continue;
             }
             let next = zone.doors.iter().any(|door| door.next);
-            let stroke = if next { Stroke::new(theme::THICK + 0.5, sheet.ink) } else { sheet.hairline() };
+            let stroke = if next {
+                Stroke::new(theme::THICK + 0.5, sheet.ink)
+            } else {
+                sheet.hairline()
+            };
             let edge = pos2(l.x(l.across_end) + 8.0, row.foot.y);
             let end = row.head() + vec2((theme::TOUCH - MARK) / 2.0 - if next { 6.0 } else { 0.0 }, 0.0);
             let elbow = pos2(row.head().x - 6.0, row.head().y);
-            self.painter.add(Shape::line(vec![row.foot, edge, elbow, end], stroke));
-            self.painter.circle_filled(row.foot, if next { 4.5 } else { 3.0 }, sheet.ink);
+            self.painter
+                .add(Shape::line(vec![row.foot, edge, elbow, end], stroke));
+            self.painter
+                .circle_filled(row.foot, if next { 4.5 } else { 3.0 }, sheet.ink);
             if let Some(place) = row.name {
-                let font = if next { theme::strong(15.0) } else { theme::font(15.0) };
+                let font = if next {
+                    theme::strong(15.0)
+                } else {
+                    theme::font(15.0)
+                };
                 let colour = if next { sheet.ink } else { sheet.soft };
-                let at = pos2(place.left(), row.head().y);
-                line(self.painter, at, Align2::LEFT_CENTER, &zone.name, font, colour, place.width());
+                let words = galley(self.painter, &zone.name, font, colour, place.width(), 2);
+                let at = pos2(place.left(), row.head().y - words.size().y / 2.0);
+                self.painter.galley(at, words, colour);
             }
         }
     }
@@ -481,20 +447,22 @@ impl Pen<'_> {
         let part = 100.0 * l.scale;
         for n in [0.0_f32, 1.0, 2.0] {
             let cell = Rect::from_min_size(pos2(left + part * n, foot), Vec2::new(part, 5.0));
-            self.painter.rect_filled(cell, 0.0, if n == 1.0 { sheet.paper } else { sheet.ink });
-            self.painter.rect_stroke(cell, 0.0, sheet.thin(), StrokeKind::Inside);
+            self.painter
+                .rect_filled(cell, 0.0, if n == 1.0 { sheet.paper } else { sheet.ink });
+            self.painter
+                .rect_stroke(cell, 0.0, sheet.thin(), StrokeKind::Inside);
         }
-        line(self.painter, pos2(left + part * 3.0 + 8.0, foot + 2.0), Align2::LEFT_CENTER, "300 mm", theme::font(13.0), sheet.soft, 80.0);
+        line(
+            self.painter,
+            pos2(left + part * 3.0 + 8.0, foot + 2.0),
+            Align2::LEFT_CENTER,
+            "300 mm",
+            theme::font(13.0),
+            sheet.soft,
+            80.0,
+        );
     }
 }
-
-/// Share of a beam's foot that its web is wide.
-const WEB: f64 = 0.56;
-/// Share of a beam's depth at which the shoulders meet the web.
-const SHOULDER: f64 = 0.44;
-/// Share of a beam's depth at which the shoulders leave the foot.
-const FOOT: f64 = 0.30;
-
 
 fn circle(centre: Pos2, radius: f32) -> Vec<Pos2> {
     (0..24_u8)
@@ -507,7 +475,9 @@ fn circle(centre: Pos2, radius: f32) -> Vec<Pos2> {
 
 /// The sleeve's polygon cut into rectangles: three for a cranked one, itself for a straight one.
 fn convex_parts(polygon: &[Pos2]) -> Vec<Vec<Pos2>> {
-    let [a, b, _, d, e, f, _, h] = polygon else { return vec![polygon.to_vec()] };
+    let [a, b, _, d, e, f, _, h] = polygon else {
+        return vec![polygon.to_vec()];
+    };
     vec![
         corners(Rect::from_two_pos(*a, pos2(b.x, h.y))).to_vec(),
         corners(Rect::from_two_pos(pos2(f.x, a.y), pos2(b.x, e.y))).to_vec(),

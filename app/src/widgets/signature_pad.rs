@@ -27,7 +27,10 @@ pub fn signature_pad_ui(ui: &mut Ui, signer: &str, strokes: &mut Polylines) -> b
     let response = ui.interact(rect, id, Sense::drag());
     response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, format!("signature of {signer}")));
     let mut changed = false;
-    if let Some(at) = response.interact_pointer_pos().filter(|_| response.dragged() || response.drag_started()) {
+    if let Some(at) = response
+        .interact_pointer_pos()
+        .filter(|_| response.dragged() || response.drag_started())
+    {
         changed = add_point(strokes, rect, at, response.drag_started());
     }
     let (sheet, painter) = (theme::sheet(ui), ui.painter_at(rect));
@@ -40,13 +43,27 @@ pub fn signature_pad_ui(ui: &mut Ui, signer: &str, strokes: &mut Polylines) -> b
         8.0,
         6.0,
     ));
-    type_setting::line(&painter, pos2(rect.left() + 24.0, rect.bottom() - 8.0), Align2::LEFT_BOTTOM, signer, theme::font(theme::BODY), sheet.soft, rect.width() - 150.0);
+    type_setting::line(
+        &painter,
+        pos2(rect.left() + 24.0, rect.bottom() - 8.0),
+        Align2::LEFT_BOTTOM,
+        signer,
+        theme::font(theme::BODY),
+        sheet.soft,
+        rect.width() - 150.0,
+    );
     for stroke in strokes.iter() {
-        let points: Vec<Pos2> = stroke.iter().map(|[x, y]| rect.min + vec2(*x, *y) * rect.width()).collect();
+        let points: Vec<Pos2> = stroke
+            .iter()
+            .map(|[x, y]| rect.min + vec2(*x, *y) * rect.width())
+            .collect();
         painter.add(Shape::line(points, Stroke::new(3.0, sheet.ink)));
     }
     if !strokes.is_empty() {
-        let wipe = Rect::from_min_size(rect.right_bottom() - vec2(100.0, theme::TOUCH + 8.0), vec2(92.0, theme::TOUCH));
+        let wipe = Rect::from_min_size(
+            rect.right_bottom() - vec2(100.0, theme::TOUCH + 8.0),
+            vec2(92.0, theme::TOUCH),
+        );
         if button_in_ui(ui, wipe, id.with("wipe"), Weight::Plain, "Wipe").clicked() {
             strokes.clear();
             changed = true;
@@ -58,7 +75,10 @@ pub fn signature_pad_ui(ui: &mut Ui, signer: &str, strokes: &mut Polylines) -> b
 /// Adds a point to the last stroke, or starts a stroke; false when it was too near or one too many.
 fn add_point(strokes: &mut Polylines, rect: Rect, at: Pos2, starts: bool) -> bool {
     let inside = rect.clamp(at);
-    let point = [(inside.x - rect.left()) / rect.width(), (inside.y - rect.top()) / rect.width()];
+    let point = [
+        (inside.x - rect.left()) / rect.width(),
+        (inside.y - rect.top()) / rect.width(),
+    ];
     if strokes.iter().map(Vec::len).sum::<usize>() >= MOST_POINTS {
         return false;
     }
@@ -66,7 +86,9 @@ fn add_point(strokes: &mut Polylines, rect: Rect, at: Pos2, starts: bool) -> boo
         strokes.push(vec![point]);
         return true;
     }
-    let Some(last) = strokes.last_mut() else { return false };
+    let Some(last) = strokes.last_mut() else {
+        return false;
+    };
     if let Some([x, y]) = last.last()
         && (point[0] - x).hypot(point[1] - y) < LEAST_STEP
     {

@@ -27,8 +27,22 @@ pub fn title_block_ui(ui: &mut Ui, fields: &[Field<'_>]) {
     let painter = ui.painter_at(rect.expand(1.0));
     painter.rect_filled(rect, 0.0, sheet.paper);
     let wish = |field: &Field<'_>| {
-        let value = type_setting::galley(&painter, field.value, theme::strong(theme::BODY), sheet.ink, f32::INFINITY, 1);
-        let caption = type_setting::galley(&painter, field.caption, theme::font(12.0), sheet.ink, f32::INFINITY, 1);
+        let value = type_setting::galley(
+            &painter,
+            field.value,
+            theme::strong(theme::BODY),
+            sheet.ink,
+            f32::INFINITY,
+            1,
+        );
+        let caption = type_setting::galley(
+            &painter,
+            field.caption,
+            theme::font(12.0),
+            sheet.ink,
+            f32::INFINITY,
+            1,
+        );
         value.size().x.max(caption.size().x) + 20.0
     };
     let wishes: Vec<f32> = fields.iter().map(wish).collect();
@@ -37,16 +51,35 @@ pub fn title_block_ui(ui: &mut Ui, fields: &[Field<'_>]) {
     for (field, wish) in fields.iter().zip(&wishes) {
         let width = rect.width() * wish / whole;
         let cell = Rect::from_min_size(pos2(left, rect.top()), vec2(width, HEIGHT));
-        type_setting::line(&painter, cell.min + vec2(9.0, 5.0), Align2::LEFT_TOP, field.caption, theme::font(12.0), sheet.soft, width - 14.0);
+        type_setting::line(
+            &painter,
+            cell.min + vec2(9.0, 5.0),
+            Align2::LEFT_TOP,
+            field.caption,
+            theme::font(12.0),
+            sheet.soft,
+            width - 14.0,
+        );
         painter.hline(cell.x_range(), cell.top() + 22.0, sheet.hairline());
-        type_setting::line(&painter, pos2(cell.left() + 9.0, cell.bottom() - 17.0), Align2::LEFT_CENTER, field.value, theme::strong(theme::BODY), sheet.ink, width - 14.0);
+        type_setting::line(
+            &painter,
+            pos2(cell.left() + 9.0, cell.bottom() - 17.0),
+            Align2::LEFT_CENTER,
+            field.value,
+            theme::strong(theme::BODY),
+            sheet.ink,
+            width - 14.0,
+        );
         if left > rect.left() {
             painter.vline(left, cell.y_range(), sheet.thin());
         }
         left += width;
     }
     painter.rect_stroke(rect, 0.0, sheet.thick(), StrokeKind::Inside);
-    let spoken: Vec<String> = fields.iter().map(|f| format!("{} {}", f.caption, f.value)).collect();
+    let spoken: Vec<String> = fields
+        .iter()
+        .map(|f| format!("{} {}", f.caption, f.value))
+        .collect();
     picture(ui, rect, id, &spoken.join(", "));
 }
 

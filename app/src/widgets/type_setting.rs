@@ -6,15 +6,22 @@
 use std::sync::Arc;
 
 use egui::{
-    Align2, Color32, FontId, Galley, Id, Painter, Pos2, Rect, Response, Role, Sense, Stroke,
-    StrokeKind, Ui, Vec2, WidgetInfo,
+    Align2, Color32, FontId, Galley, Id, Painter, Pos2, Rect, Response, Role, Sense, Stroke, StrokeKind, Ui,
+    Vec2, WidgetInfo,
     text::{LayoutJob, TextFormat, TextWrapping},
 };
 
 use crate::theme::{self, Sheet};
 
 /// Lays a text out in at most `rows` rows of `width` points; what does not fit ends in an ellipsis.
-pub fn galley(painter: &Painter, text: &str, font: FontId, colour: Color32, width: f32, rows: usize) -> Arc<Galley> {
+pub fn galley(
+    painter: &Painter,
+    text: &str,
+    font: FontId,
+    colour: Color32,
+    width: f32,
+    rows: usize,
+) -> Arc<Galley> {
     let mut job = LayoutJob::single_section(text.to_owned(), TextFormat::simple(font, colour));
     job.wrap = TextWrapping {
         max_width: width.max(1.0),
@@ -26,7 +33,15 @@ pub fn galley(painter: &Painter, text: &str, font: FontId, colour: Color32, widt
 }
 
 /// One line of text at `at`, cut to `width`; returns where it came to stand.
-pub fn line(painter: &Painter, at: Pos2, anchor: Align2, text: &str, font: FontId, colour: Color32, width: f32) -> Rect {
+pub fn line(
+    painter: &Painter,
+    at: Pos2,
+    anchor: Align2,
+    text: &str,
+    font: FontId,
+    colour: Color32,
+    width: f32,
+) -> Rect {
     let set = galley(painter, text, font, colour, width, 1);
     let rect = anchor.anchor_size(at, set.size());
     painter.galley(rect.min, set, colour);
@@ -34,7 +49,15 @@ pub fn line(painter: &Painter, at: Pos2, anchor: Align2, text: &str, font: FontI
 }
 
 /// One line of text on a patch of `ground`, so that hatching and lines beneath do not cross it.
-pub fn patched(painter: &Painter, at: Pos2, anchor: Align2, text: &str, font: FontId, (colour, ground): (Color32, Color32), width: f32) -> Rect {
+pub fn patched(
+    painter: &Painter,
+    at: Pos2,
+    anchor: Align2,
+    text: &str,
+    font: FontId,
+    (colour, ground): (Color32, Color32),
+    width: f32,
+) -> Rect {
     let set = galley(painter, text, font, colour, width, 1);
     let rect = anchor.anchor_size(at, set.size());
     painter.rect_filled(rect.expand2(Vec2::new(5.0, 1.0)), 0.0, ground);
@@ -64,7 +87,11 @@ pub fn picture(ui: &Ui, rect: Rect, id: Id, name: &str) -> Response {
 pub fn boxed(ui: &Ui, rect: Rect, fill: Color32, stroke: Stroke, response: &Response) {
     let sheet = theme::sheet(ui);
     let painter = ui.painter();
-    let fill = if response.is_pointer_button_down_on() { sheet.wash(sheet.next) } else { fill };
+    let fill = if response.is_pointer_button_down_on() {
+        sheet.wash(sheet.next)
+    } else {
+        fill
+    };
     painter.rect_filled(rect, 0.0, fill);
     if !ui.is_enabled() {
         dashed_rect(painter, rect.shrink(1.0), sheet.hairline());
@@ -72,7 +99,12 @@ pub fn boxed(ui: &Ui, rect: Rect, fill: Color32, stroke: Stroke, response: &Resp
     }
     painter.rect_stroke(rect, 0.0, stroke, StrokeKind::Inside);
     if response.has_focus() {
-        painter.rect_stroke(rect.shrink(stroke.width + 2.0), 0.0, sheet.thick(), StrokeKind::Inside);
+        painter.rect_stroke(
+            rect.shrink(stroke.width + 2.0),
+            0.0,
+            sheet.thick(),
+            StrokeKind::Inside,
+        );
     }
 }
 
