@@ -8,8 +8,8 @@ use criterion::{Criterion, criterion_group, criterion_main};
 use egui::{Context, Pos2, RawInput, Rect, vec2};
 use gaugerod::screens::window_ui;
 use gaugerod::state::{OpenRegister, Screen, State};
-use gaugerod::{shipped, theme};
 use gaugerod::surroundings::Machine;
+use gaugerod::{shipped, theme};
 use gaugerod_core::identity::{Cost, Passphrase, Pin};
 use gaugerod_core::ids::PlotId;
 use gaugerod_core::inspection::{Command, PlotSummary};
@@ -32,8 +32,13 @@ fn thousand() -> State {
     };
     let mut register = Register::found(&path, &founding, machine.surroundings()).expect("a register");
     let pin = Pin::new("4711").expect("a PIN");
-    let enrolment =
-        Enrolment { name: "M. Ashby", role: Role::QualityManager, pin: &pin, passphrase: &passphrase, cost: Cost::LEAST };
+    let enrolment = Enrolment {
+        name: "M. Ashby",
+        role: Role::QualityManager,
+        pin: &pin,
+        passphrase: &passphrase,
+        cost: Cost::LEAST,
+    };
     let manager = register.enrol(&enrolment).expect("enrolled");
     let session = register.unlock(manager, &pin).expect("the PIN opens");
     let text = include_str!("../../assets/demo/semi.toml").to_owned();

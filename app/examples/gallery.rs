@@ -25,20 +25,14 @@ fn main() -> eframe::Result {
         () if has("site") => Page::Site,
         () => Page::Section,
     };
-    let theme = if has("dark") {
-        egui::Theme::Dark
-    } else {
-        egui::Theme::Light
-    };
+    let theme = if has("dark") { egui::Theme::Dark } else { egui::Theme::Light };
     let size = arguments
         .iter()
         .find_map(|argument| argument.split_once('x'))
         .and_then(|(width, height)| Some([width.parse().ok()?, height.parse().ok()?]))
         .unwrap_or([1280.0, 800.0]);
     let options = eframe::NativeOptions {
-        viewport: egui::ViewportBuilder::default()
-            .with_inner_size(size)
-            .with_decorations(false),
+        viewport: egui::ViewportBuilder::default().with_inner_size(size).with_decorations(false),
         ..eframe::NativeOptions::default()
     };
     eframe::run_native(
@@ -47,10 +41,7 @@ fn main() -> eframe::Result {
         Box::new(move |cc| {
             theme::install(&cc.egui_ctx);
             cc.egui_ctx.set_theme(theme);
-            Ok(Box::new(Window {
-                page,
-                state: Gallery::default(),
-            }))
+            Ok(Box::new(Window { page, state: Gallery::default() }))
         }),
     )
 }

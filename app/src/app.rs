@@ -42,7 +42,11 @@ pub fn run(args: WindowArgs) -> Result<(), String> {
         renderer: eframe::Renderer::Glow,
         ..eframe::NativeOptions::default()
     };
-    let made = eframe::run_native("gaugerod", options, Box::new(move |cc| Ok(Box::new(Window::new(&cc.egui_ctx, args)?))));
+    let made = eframe::run_native(
+        "gaugerod",
+        options,
+        Box::new(move |cc| Ok(Box::new(Window::new(&cc.egui_ctx, args)?))),
+    );
     made.map_err(|error| error.to_string())
 }
 

@@ -101,7 +101,8 @@ pub fn build(
     surroundings: Surroundings,
     progress: &mut dyn FnMut(u64, u64) -> bool,
 ) -> Result<DemoSite, String> {
-    std::fs::create_dir_all(folder).map_err(|error| format!("{} cannot be made: {error}", folder.display()))?;
+    std::fs::create_dir_all(folder)
+        .map_err(|error| format!("{} cannot be made: {error}", folder.display()))?;
     let path = folder.join(FILE);
     if path.exists() {
         return Err(format!("{} is there already; nothing is overwritten", path.display()));
@@ -137,7 +138,8 @@ fn fill(
     let mut register = Register::found(path, &founding, surroundings).map_err(told)?;
     let authority = register.authority().map_err(told)?;
     let pem = path.with_file_name("authority.pem");
-    std::fs::write(&pem, authority.to_pem()).map_err(|error| format!("{} cannot be written: {error}", pem.display()))?;
+    std::fs::write(&pem, authority.to_pem())
+        .map_err(|error| format!("{} cannot be written: {error}", pem.display()))?;
     for (name, role, pin) in PEOPLE {
         let pin = Pin::new(pin).map_err(|fault| fault.to_string())?;
         let enrolment = Enrolment { name, role, pin: &pin, passphrase: &passphrase, cost: Cost::LEAST };
@@ -239,7 +241,8 @@ impl Site {
                 for id in &first[..2] {
                     self.prove(&plot, &design, id, Fault::None)?;
                 }
-                let reason = "Edge blocks were laid on the damp-proof course on Monday evening, before it was seen";
+                let reason =
+                    "Edge blocks were laid on the damp-proof course on Monday evening, before it was seen";
                 let act = Act::CoverUnreleased { hold_point: first[2].clone(), reason: reason.to_owned() };
                 self.act(&plot, act, Who::Supervisor)
             }
@@ -280,7 +283,13 @@ impl Site {
     }
 
     /// Books all that a hold point owes.
-    fn prove(&mut self, plot: &PlotId, design: &FloorDesign, id: &HoldPointId, fault: Fault) -> Result<(), String> {
+    fn prove(
+        &mut self,
+        plot: &PlotId,
+        design: &FloorDesign,
+        id: &HoldPointId,
+        fault: Fault,
+    ) -> Result<(), String> {
         self.answer_questions(plot, id)?;
         let view = self.view(plot)?;
         let Some(standing) = view.standing.hold_point(id) else { return Ok(()) };
@@ -321,7 +330,8 @@ impl Site {
                     remark: None,
                 },
                 CriterionKind::Document { what, .. } => {
-                    let text = format!("Invented demo document, plot {plot}: {what}. Nothing here is real.\n");
+                    let text =
+                        format!("Invented demo document, plot {plot}: {what}. Nothing here is real.\n");
                     let document = self
                         .register
                         .take_in_document("invented-document.txt", text.as_bytes())
@@ -337,7 +347,8 @@ impl Site {
     fn photograph(&mut self, plot: &PlotId, id: &HoldPointId, subject: &str) -> Result<(), String> {
         self.photos += 1;
         let drawn = picture(subject, self.photos);
-        let bytes = with_comment(drawn, &format!("Invented demo, plot {plot}, {id}, {subject}, {}", self.photos));
+        let bytes =
+            with_comment(drawn, &format!("Invented demo, plot {plot}, {id}, {subject}, {}", self.photos));
         let caption = Some("Drawn for the invented demo".to_owned());
         let photo = self
             .register

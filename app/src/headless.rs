@@ -38,10 +38,7 @@ pub fn harness<'a, State>(
     app: impl FnMut(&mut Ui, &mut State) + 'a,
     state: State,
 ) -> egui_kittest::Harness<'a, State> {
-    egui_kittest::Harness::builder()
-        .with_size(size)
-        .with_context_setup(prepare)
-        .build_ui_state(app, state)
+    egui_kittest::Harness::builder().with_size(size).with_context_setup(prepare).build_ui_state(app, state)
 }
 
 /// Draws `screen` at every size and density, on both sheets, and panics with everything that is
@@ -69,22 +66,15 @@ pub fn check(name: &str, mut screen: impl FnMut(&mut Ui)) {
 /// The output once the layout has settled: panels and scroll areas know their sizes one pass later.
 pub fn settled(ctx: &Context, size: Vec2, density: f32, screen: &mut impl FnMut(&mut Ui)) -> FullOutput {
     for _ in 0..3 {
-        ctx.run_ui(input(size, density), &mut *screen)
-            .drop_without_applying_deltas();
+        ctx.run_ui(input(size, density), &mut *screen).drop_without_applying_deltas();
     }
     ctx.run_ui(input(size, density), &mut *screen)
 }
 
 fn input(size: Vec2, density: f32) -> RawInput {
-    let mut input = RawInput {
-        screen_rect: Some(Rect::from_min_size(Pos2::ZERO, size)),
-        ..RawInput::default()
-    };
-    input
-        .viewports
-        .entry(ViewportId::ROOT)
-        .or_default()
-        .native_pixels_per_point = Some(density);
+    let mut input =
+        RawInput { screen_rect: Some(Rect::from_min_size(Pos2::ZERO, size)), ..RawInput::default() };
+    input.viewports.entry(ViewportId::ROOT).or_default().native_pixels_per_point = Some(density);
     input
 }
 
@@ -112,11 +102,8 @@ fn faults_of(ctx: &Context, output: &FullOutput, size: Vec2) -> Vec<String> {
         }
     }
     // A scroll area is known by its bar; egui's own bars need no name, they only double the drag.
-    let bars: HashSet<NodeId> = nodes
-        .iter()
-        .filter(|(_, node)| node.role() == Role::ScrollBar)
-        .map(|(id, _)| *id)
-        .collect();
+    let bars: HashSet<NodeId> =
+        nodes.iter().filter(|(_, node)| node.role() == Role::ScrollBar).map(|(id, _)| *id).collect();
     let screen = Rect::from_min_size(Pos2::ZERO, size).expand(0.6);
     for (id, node) in &update.nodes {
         let takes_input = node.supports_action(Action::Click) || egui::accessibility::is_input(node.role());
@@ -130,11 +117,7 @@ fn faults_of(ctx: &Context, output: &FullOutput, size: Vec2) -> Vec<String> {
         }
         let Some(bounds) = node.bounds() else { continue };
         if bounds.width() < f64::from(TOUCH) - 0.6 || bounds.height() < f64::from(TOUCH) - 0.6 {
-            faults.push(format!(
-                "“{label}” is only {:.0} × {:.0} points",
-                bounds.width(),
-                bounds.height()
-            ));
+            faults.push(format!("“{label}” is only {:.0} × {:.0} points", bounds.width(), bounds.height()));
         }
         #[expect(clippy::cast_possible_truncation, reason = "points on a screen")]
         let rect = Rect::from_min_max(
@@ -142,9 +125,7 @@ fn faults_of(ctx: &Context, output: &FullOutput, size: Vec2) -> Vec<String> {
             Pos2::new(bounds.x1 as f32, bounds.y1 as f32),
         );
         let scrolls = std::iter::successors(Some(*id), |id| parents.get(id).copied()).any(|id| {
-            nodes
-                .get(&id)
-                .is_some_and(|node| node.children().iter().any(|child| bars.contains(child)))
+            nodes.get(&id).is_some_and(|node| node.children().iter().any(|child| bars.contains(child)))
         });
         if !scrolls && !screen.contains_rect(rect) {
             faults.push(format!("“{label}” at {rect:?} lies outside the screen"));
@@ -155,12 +136,7 @@ fn faults_of(ctx: &Context, output: &FullOutput, size: Vec2) -> Vec<String> {
 
 fn missing_glyph(ctx: &Context, galley: &Galley) -> Option<char> {
     let font = &galley.job.sections.first()?.format.font_id;
-    ctx.fonts_mut(|fonts| {
-        galley
-            .text()
-            .chars()
-            .find(|c| !c.is_control() && !fonts.has_glyph(font, *c))
-    })
+    ctx.fonts_mut(|fonts| galley.text().chars().find(|c| !c.is_control() && !fonts.has_glyph(font, *c)))
 }
 
 fn texts(shape: &Shape, visit: &mut impl FnMut(&Galley)) {
@@ -203,12 +179,7 @@ mod tests {
     fn an_id_used_twice_is_found() {
         let found = faults(|ui| {
             for x in [0.0, 200.0] {
-                tap(
-                    ui,
-                    Rect::from_min_size(pos2(x, 0.0), vec2(48.0, 48.0)),
-                    Id::unique("same"),
-                    "twin",
-                );
+                tap(ui, Rect::from_min_size(pos2(x, 0.0), vec2(48.0, 48.0)), Id::unique("same"), "twin");
             }
         });
         assert!(found.contains("use of widget ID"), "{found}");

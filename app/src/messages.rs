@@ -92,7 +92,9 @@ fn of_store(error: &StoreError) -> String {
         StoreError::Newer { .. } => "Install the newer program.",
         StoreError::Full(_) => "Make room on the disk, then ask again.",
         StoreError::Busy(_) => "Close the other program, then ask again.",
-        StoreError::ReadOnly(_) => "Allow writing in that folder, or copy the register to one that can be written.",
+        StoreError::ReadOnly(_) => {
+            "Allow writing in that folder, or copy the register to one that can be written."
+        }
         StoreError::Damaged(_) | StoreError::DamagedRow { .. } | StoreError::SchemaDiffers { .. } => {
             "Run “gaugerod check” on it, and go on from a backup."
         }
@@ -102,7 +104,9 @@ fn of_store(error: &StoreError) -> String {
         StoreError::NoOriginal { .. } => "Add it again from the tablet's own pictures.",
         StoreError::DocumentSize { .. } => "Choose a smaller file.",
         StoreError::SiteName => "Type another name.",
-        StoreError::File { source, .. } => return format!("{}: {source}. {NOTHING}", capital(&error.to_string())),
+        StoreError::File { source, .. } => {
+            return format!("{}: {source}. {NOTHING}", capital(&error.to_string()));
+        }
         _ => "What was recorded before is whole. Run “gaugerod check” on the register.",
     };
     format!("{}. {NOTHING} {next}", capital(&error.to_string()))
@@ -128,7 +132,9 @@ fn of_intake(fault: &IntakeFault) -> String {
 pub fn of_issue(fault: &IssueFault) -> String {
     match fault {
         IssueFault::Register(error) => sentence(error),
-        IssueFault::Stopped => "Stopped before the document was made. Nothing was signed; ask again when ready.".to_owned(),
+        IssueFault::Stopped => {
+            "Stopped before the document was made. Nothing was signed; ask again when ready.".to_owned()
+        }
         other => format!(
             "The document could not be made: {other}. Nothing was signed and the record is whole. Run “gaugerod \
              check” on the register."
@@ -189,7 +195,10 @@ mod tests {
         ];
         for error in errors {
             let sentence = sentence(&error);
-            assert!(sentence.ends_with('.') && sentence.chars().next().is_some_and(char::is_uppercase), "{sentence}");
+            assert!(
+                sentence.ends_with('.') && sentence.chars().next().is_some_and(char::is_uppercase),
+                "{sentence}"
+            );
             let helps = ["safe", "Nothing", "backup", "again"].iter().any(|word| sentence.contains(word));
             assert!(helps, "{sentence}");
         }

@@ -38,14 +38,7 @@ impl Default for Thumbnails {
 impl Thumbnails {
     /// An empty cache that holds at most `budget` bytes, or a single thumbnail if that is larger.
     pub fn with_budget(budget: usize) -> Self {
-        Self {
-            budget,
-            bytes: 0,
-            clock: 0,
-            held: HashMap::new(),
-            queue: Vec::new(),
-            asked: HashSet::new(),
-        }
+        Self { budget, bytes: 0, clock: 0, held: HashMap::new(), queue: Vec::new(), asked: HashSet::new() }
     }
 
     /// The thumbnail of a photograph with its size in pixels; if it is not here it is put on the
@@ -76,11 +69,7 @@ impl Thumbnails {
             self.bytes -= old.bytes;
         }
         while self.bytes + bytes > self.budget {
-            let Some(oldest) = self
-                .held
-                .iter()
-                .min_by_key(|(_, held)| held.shown)
-                .map(|(sha, _)| *sha)
+            let Some(oldest) = self.held.iter().min_by_key(|(_, held)| held.shown).map(|(sha, _)| *sha)
             else {
                 break;
             };
@@ -90,14 +79,7 @@ impl Thumbnails {
         }
         let texture = ctx.load_texture(name(&sha), image, TextureOptions::LINEAR);
         self.bytes += bytes;
-        self.held.insert(
-            sha,
-            Held {
-                texture,
-                bytes,
-                shown: self.clock,
-            },
-        );
+        self.held.insert(sha, Held { texture, bytes, shown: self.clock });
     }
 
     /// Says that a wanted thumbnail cannot be had; it stays blank and is not asked for again.

@@ -258,9 +258,7 @@ pub fn install(ctx: &Context) {
 fn fonts() -> FontDefinitions {
     let mut fonts = FontDefinitions::empty();
     for (name, bytes) in [("text", TEXT_FACE), ("strong", STRONG_FACE)] {
-        fonts
-            .font_data
-            .insert(name.to_owned(), Arc::new(FontData::from_static(bytes)));
+        fonts.font_data.insert(name.to_owned(), Arc::new(FontData::from_static(bytes)));
     }
     for (family, face) in [
         (FontFamily::Proportional, "text"),
@@ -273,10 +271,7 @@ fn fonts() -> FontDefinitions {
 }
 
 fn style(theme: Theme) -> Style {
-    let mut style = Style {
-        visuals: visuals(theme),
-        ..Style::default()
-    };
+    let mut style = Style { visuals: visuals(theme), ..Style::default() };
     style.text_styles = [
         (TextStyle::Small, font(LABEL)),
         (TextStyle::Body, font(BODY)),
@@ -362,11 +357,7 @@ mod tests {
     fn luminance(c: Color32) -> f64 {
         let linear = |v: u8| {
             let v = f64::from(v) / 255.0;
-            if v <= 0.040_45 {
-                v / 12.92
-            } else {
-                ((v + 0.055) / 1.055).powf(2.4)
-            }
+            if v <= 0.040_45 { v / 12.92 } else { ((v + 0.055) / 1.055).powf(2.4) }
         };
         0.2126 * linear(c.r()) + 0.7152 * linear(c.g()) + 0.0722 * linear(c.b())
     }
@@ -389,11 +380,7 @@ mod tests {
         for sheet in [&LIGHT, &DARK] {
             for (name, text, ground) in sheet.text_pairs() {
                 let ratio = contrast(text, ground);
-                assert!(
-                    ratio >= 7.0,
-                    "{name} (dark: {}) reaches only {ratio:.2}",
-                    sheet.dark
-                );
+                assert!(ratio >= 7.0, "{name} (dark: {}) reaches only {ratio:.2}", sheet.dark);
             }
         }
     }
@@ -404,11 +391,7 @@ mod tests {
         for sheet in [&LIGHT, &DARK] {
             for (name, figure, ground) in sheet.figure_pairs() {
                 let ratio = contrast(figure, ground);
-                assert!(
-                    ratio >= 3.0,
-                    "{name} (dark: {}) reaches only {ratio:.2}",
-                    sheet.dark
-                );
+                assert!(ratio >= 3.0, "{name} (dark: {}) reaches only {ratio:.2}", sheet.dark);
             }
         }
     }

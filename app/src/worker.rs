@@ -246,9 +246,9 @@ fn work(mut desk: Desk, requests: &Receiver<Request>) {
 /// A draft that is typed on further, or a look at another plot since: only the last one counts.
 fn is_outdated(request: &Request, queue: &VecDeque<Request>) -> bool {
     match request {
-        Request::Do(Action::KeepDraft { name, .. }) => queue
-            .iter()
-            .any(|later| matches!(later, Request::Do(Action::KeepDraft { name: other, .. }) if other == name)),
+        Request::Do(Action::KeepDraft { name, .. }) => queue.iter().any(
+            |later| matches!(later, Request::Do(Action::KeepDraft { name: other, .. }) if other == name),
+        ),
         Request::Look(_) => queue.iter().any(|later| matches!(later, Request::Look(_))),
         _ => false,
     }
@@ -269,6 +269,9 @@ pub struct Bringing {
 
 impl std::fmt::Debug for Bringing {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("Bringing").field("plot", &self.plot).field("subject", &self.subject).finish_non_exhaustive()
+        f.debug_struct("Bringing")
+            .field("plot", &self.plot)
+            .field("subject", &self.subject)
+            .finish_non_exhaustive()
     }
 }

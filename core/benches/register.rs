@@ -43,19 +43,13 @@ fn next(heads: &Heads, key: &DeviceKey, subject: &Subject) -> SealedEntry {
 /// A register of 1,000 plots, so that the heads are as many as on a large site.
 fn booking(c: &mut Criterion) {
     let folder = tempfile::tempdir().expect("a temporary folder");
-    let meta = RegisterMeta {
-        register: REGISTER,
-        site: "Invented Meadow".to_owned(),
-    };
+    let meta = RegisterMeta { register: REGISTER, site: "Invented Meadow".to_owned() };
     let key = SigningIdentity::from_secret(&[9; 32]).expect("a key").into();
     let mut store = Store::create(&folder.path().join("site.gaugerod"), &meta, &[]).expect("a new register");
-    let plots: Vec<Subject> = (1..=1_000)
-        .map(|n| Subject::Plot(PlotId::new(&n.to_string()).expect("a name")))
-        .collect();
+    let plots: Vec<Subject> =
+        (1..=1_000).map(|n| Subject::Plot(PlotId::new(&n.to_string()).expect("a name"))).collect();
     for plot in &plots {
-        store
-            .append(|heads| Ok::<_, StoreError>(vec![next(heads, &key, plot)]))
-            .expect("room on the disk");
+        store.append(|heads| Ok::<_, StoreError>(vec![next(heads, &key, plot)])).expect("room on the disk");
     }
     let mut turn = 0;
     c.bench_function("book one entry durably, 1000 plots", |b| {
@@ -98,10 +92,7 @@ fn photos(c: &mut Criterion) {
         b.iter(|| renditions(black_box(&bytes), &facts));
     });
     let folder = tempfile::tempdir().expect("a temporary folder");
-    let meta = RegisterMeta {
-        register: REGISTER,
-        site: "Invented Meadow".to_owned(),
-    };
+    let meta = RegisterMeta { register: REGISTER, site: "Invented Meadow".to_owned() };
     let mut store = Store::create(&folder.path().join("site.gaugerod"), &meta, &[]).expect("a new register");
     let mut turn = 0_u64;
     group.bench_function("store the original durably", |b| {

@@ -16,34 +16,19 @@ fn sign_off(bench: &mut Criterion) {
     let folder = tempfile::tempdir().expect("a folder");
     let mut site = finished_plot::build(folder.path(), 56, (1600, 1200));
     let plot = site.plot.clone();
-    let view = site
-        .register
-        .begin_sign_off(&plot, &site.manager)
-        .expect("ready to sign");
+    let view = site.register.begin_sign_off(&plot, &site.manager).expect("ready to sign");
     let material = material(&mut site.register, &plot, &mut |_, _| true).expect("material");
     let known = site.register.site().clone();
     let leaf = certificate(&known.people[&site.manager.person].enrolled.certificate).expect("a certificate");
     let root = site.register.authority().expect("an authority");
-    let signer = Signer {
-        key: site.manager.key().expect("unlocked"),
-        leaf: &leaf,
-        root: &root,
-    };
+    let signer = Signer { key: site.manager.key().expect("unlocked"), leaf: &leaf, root: &root };
     let fonts = Fonts::shipped();
     let make = || {
-        let signing = Signing {
-            person: site.manager.person,
-            drawn: Vec::new(),
-        };
-        make_signed(&material, signing, &signer, &fonts)
-            .expect("a document")
-            .bytes
+        let signing = Signing { person: site.manager.person, drawn: Vec::new() };
+        make_signed(&material, signing, &signer, &fonts).expect("a document").bytes
     };
     let bytes = make();
-    let pages = lopdf::Document::load_mem(&bytes)
-        .expect("a PDF")
-        .page_iter()
-        .count();
+    let pages = lopdf::Document::load_mem(&bytes).expect("a PDF").page_iter().count();
     let photos = view.record.photos.len();
     println!("{pages} pages, {photos} photographs, {} KiB", bytes.len() >> 10);
     bench.bench_function("sign-off: make and sign", |b| b.iter(make));

@@ -53,8 +53,8 @@ fn site(folder: &Path) -> (Register, Session) {
         limits: include_str!("../../assets/limits.toml"),
         plan: include_str!("../../assets/hold-points.toml"),
     };
-    let mut register =
-        Register::found(&folder.join("site.gaugerod"), &founding, surroundings(folder)).expect("a new register");
+    let mut register = Register::found(&folder.join("site.gaugerod"), &founding, surroundings(folder))
+        .expect("a new register");
     let pin = Pin::new("1111").expect("a PIN");
     let enrolment = Enrolment {
         name: "Robin Example",

@@ -37,11 +37,7 @@ impl Verdict {
 
     /// Conforming when true, else nonconforming.
     pub fn of(holds: bool) -> Self {
-        if holds {
-            Self::Conforming
-        } else {
-            Self::Nonconforming
-        }
+        if holds { Self::Conforming } else { Self::Nonconforming }
     }
 
     /// The word as written in JSON.
@@ -72,26 +68,17 @@ pub struct Limits {
 impl Limits {
     /// `least ≤ x ≤ most`.
     pub fn between(least: Length, most: Length) -> Self {
-        Self {
-            least: Some(least),
-            most: Some(most),
-        }
+        Self { least: Some(least), most: Some(most) }
     }
 
     /// `least ≤ x`.
     pub fn at_least(least: Length) -> Self {
-        Self {
-            least: Some(least),
-            most: None,
-        }
+        Self { least: Some(least), most: None }
     }
 
     /// `x ≤ most`.
     pub fn at_most(most: Length) -> Self {
-        Self {
-            least: None,
-            most: Some(most),
-        }
+        Self { least: None, most: Some(most) }
     }
 
     /// True when neither side is given: then nothing can be decided.
@@ -144,29 +131,18 @@ pub struct Decision {
 impl Decision {
     /// Simple acceptance of values taken as exact.
     pub fn simple() -> Self {
-        Self {
-            rule: Rule::Simple,
-            expanded_uncertainty: Length::ZERO,
-            coverage_factor: Factor::whole(2),
-        }
+        Self { rule: Rule::Simple, expanded_uncertainty: Length::ZERO, coverage_factor: Factor::whole(2) }
     }
 
     /// Guarded by U with k = 2.
     pub fn guarded(expanded_uncertainty: Length) -> Self {
-        Self {
-            rule: Rule::Guarded,
-            expanded_uncertainty,
-            coverage_factor: Factor::whole(2),
-        }
+        Self { rule: Rule::Guarded, expanded_uncertainty, coverage_factor: Factor::whole(2) }
     }
 
     /// The same rule for a difference of two readings: √2 · U.
     #[must_use]
     pub fn of_difference(&self) -> Self {
-        Self {
-            expanded_uncertainty: self.expanded_uncertainty.times_sqrt2(),
-            ..*self
-        }
+        Self { expanded_uncertainty: self.expanded_uncertainty.times_sqrt2(), ..*self }
     }
 
     /// U under the guarded rule, 0 under the simple one.
@@ -206,10 +182,7 @@ pub struct Judgement {
 /// The limits that a reading must keep to be accepted: drawn in by U under the guarded rule. They may cross.
 pub fn acceptance(limits: &Limits, decision: &Decision) -> Limits {
     let guard = decision.guard();
-    Limits {
-        least: limits.least.map(|least| least + guard),
-        most: limits.most.map(|most| most - guard),
-    }
+    Limits { least: limits.least.map(|least| least + guard), most: limits.most.map(|most| most - guard) }
 }
 
 /// True when acceptance limits cross: no reading with this instrument can be accepted.

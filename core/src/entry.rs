@@ -9,7 +9,8 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 use crate::ids::{
-    CriterionId, DeviceId, EntryId, GateId, HoldPointId, PersonId, PlotId, PointName, RegisterId, Sha256Digest,
+    CriterionId, DeviceId, EntryId, GateId, HoldPointId, PersonId, PlotId, PointName, RegisterId,
+    Sha256Digest,
 };
 use crate::plan_of_work::Role;
 use crate::time::Timestamp;
@@ -476,10 +477,7 @@ pub struct Fact {
 
 impl<T: Into<Payload>> From<T> for Fact {
     fn from(payload: T) -> Self {
-        Self {
-            payload: payload.into(),
-            supersedes: None,
-        }
+        Self { payload: payload.into(), supersedes: None }
     }
 }
 
@@ -523,15 +521,10 @@ impl Recorded {
     /// Understands a payload by its kind and version.
     pub fn read(kind: &str, version: u32, payload: &Value) -> Self {
         if version != VERSION {
-            return Self::Unknown {
-                kind: kind.to_owned(),
-                version,
-            };
+            return Self::Unknown { kind: kind.to_owned(), version };
         }
-        let malformed = |error: serde_json::Error| Self::Malformed {
-            kind: kind.to_owned(),
-            what: error.to_string(),
-        };
+        let malformed =
+            |error: serde_json::Error| Self::Malformed { kind: kind.to_owned(), what: error.to_string() };
         let mut fields = payload.clone();
         let supersedes = match fields.as_object_mut().and_then(|map| map.remove(SUPERSEDES)) {
             None => None,
@@ -541,10 +534,7 @@ impl Recorded {
             },
         };
         match Payload::read(kind, fields) {
-            None => Self::Unknown {
-                kind: kind.to_owned(),
-                version,
-            },
+            None => Self::Unknown { kind: kind.to_owned(), version },
             Some(Ok(payload)) => Self::Known(Box::new(Fact { payload, supersedes })),
             Some(Err(error)) => malformed(error),
         }
@@ -565,11 +555,7 @@ mod tests {
                 instrument: None,
             }
             .into(),
-            supersedes: Some(Supersedes {
-                entry: EntryId([7; 32]),
-                because: Because::Misread,
-                remark: None,
-            }),
+            supersedes: Some(Supersedes { entry: EntryId([7; 32]), because: Because::Misread, remark: None }),
         }
     }
 

@@ -42,13 +42,7 @@ impl fmt::Display for Fault {
 /// A fault is one line whatever stands in a key.
 fn one_line(text: &str) -> String {
     text.chars()
-        .flat_map(|c| {
-            if c.is_control() {
-                c.escape_default().collect::<Vec<_>>()
-            } else {
-                vec![c]
-            }
-        })
+        .flat_map(|c| if c.is_control() { c.escape_default().collect::<Vec<_>>() } else { vec![c] })
         .collect()
 }
 
@@ -71,28 +65,19 @@ impl Faults {
 
     /// Text that could not be read, at line and column from 1.
     pub fn in_text(line: usize, column: usize, what: impl Into<String>) -> Self {
-        Self(vec![Fault {
-            place: String::new(),
-            line: Some((line, column)),
-            what: what.into(),
-        }])
+        Self(vec![Fault { place: String::new(), line: Some((line, column)), what: what.into() }])
     }
 
     /// Adds a fault at a JSON Pointer.
     pub fn add(&mut self, place: impl Into<String>, what: impl Into<String>) {
-        self.0.push(Fault {
-            place: place.into(),
-            line: None,
-            what: what.into(),
-        });
+        self.0.push(Fault { place: place.into(), line: None, what: what.into() });
     }
 
     /// Takes over the faults of a part, their places put under `place`.
     pub fn add_under(&mut self, place: &str, part: Self) {
-        self.0.extend(part.0.into_iter().map(|fault| Fault {
-            place: format!("{place}{}", fault.place),
-            ..fault
-        }));
+        self.0.extend(
+            part.0.into_iter().map(|fault| Fault { place: format!("{place}{}", fault.place), ..fault }),
+        );
     }
 
     /// True when nothing is wrong.
@@ -114,8 +99,7 @@ impl Faults {
     #[must_use]
     fn tidied(mut self) -> Self {
         self.0.sort_by_cached_key(|fault| reading_order(&fault.place));
-        self.0
-            .dedup_by(|later, first| later.place == first.place && later.line == first.line);
+        self.0.dedup_by(|later, first| later.place == first.place && later.line == first.line);
         if self.0.len() > MAX_FAULTS {
             let more = self.0.len() - MAX_FAULTS;
             self.0.truncate(MAX_FAULTS);
@@ -135,10 +119,7 @@ impl<'f> IntoIterator for &'f Faults {
 
 /// Segments of a pointer, numbers by their value: `/points/10` comes after `/points/9`.
 fn reading_order(place: &str) -> Vec<(Option<u64>, String)> {
-    place
-        .split('/')
-        .map(|segment| (segment.parse().ok(), segment.to_owned()))
-        .collect()
+    place.split('/').map(|segment| (segment.parse().ok(), segment.to_owned())).collect()
 }
 
 impl fmt::Display for Faults {

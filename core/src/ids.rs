@@ -216,10 +216,7 @@ mod tests {
     fn a_digest_prints_and_parses_back() {
         let digest = Sha256Digest::of(b"abc");
         // FIPS 180-4 example: SHA-256("abc").
-        assert_eq!(
-            digest.to_hex(),
-            "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
-        );
+        assert_eq!(digest.to_hex(), "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
         assert_eq!(digest.to_hex().parse::<Sha256Digest>(), Ok(digest));
     }
 

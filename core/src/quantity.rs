@@ -158,20 +158,13 @@ impl Length {
         let twice_square = 2 * i128::from(self.0) * i128::from(self.0);
         let root = twice_square.isqrt();
         // 2x² is no square of a half-integer, so the nearest whole number is decided by the remainder alone.
-        let rounded = if twice_square - root * root > root {
-            root + 1
-        } else {
-            root
-        };
+        let rounded = if twice_square - root * root > root { root + 1 } else { root };
         let um = i64::try_from(rounded).unwrap_or(i64::MAX);
         Self(if self.0 < 0 { -um } else { um })
     }
 
     /// Millimetres as a binary float, for probability, plane fits and drawing only; never back into a length.
-    #[expect(
-        clippy::cast_precision_loss,
-        reason = "±10 km in micrometres is exact below 2^53"
-    )]
+    #[expect(clippy::cast_precision_loss, reason = "±10 km in micrometres is exact below 2^53")]
     pub fn to_mm_f64(self) -> f64 {
         self.0 as f64 / 1_000.0
     }
@@ -294,14 +287,8 @@ impl Area {
     }
 
     fn parse(text: &str, scale: i32) -> Result<Self, QuantityFault> {
-        parse_scaled(
-            text,
-            scale,
-            AREA_BOUND_UM2,
-            QuantityFault::FinerThanSquareMicrometre,
-            "100 km²",
-        )
-        .map(Self)
+        parse_scaled(text, scale, AREA_BOUND_UM2, QuantityFault::FinerThanSquareMicrometre, "100 km²")
+            .map(Self)
     }
 
     /// Square millimetres as the shortest exact decimal.
@@ -317,13 +304,7 @@ impl Area {
     /// `self · num / den`, rounded half away from zero to the square micrometre; `None` past 128 bits or when
     /// `den` is 0.
     pub fn share(self, num: i128, den: i128) -> Option<Self> {
-        if den == 0 {
-            None
-        } else {
-            self.0
-                .checked_mul(num)
-                .map(|product| Self(div_half_away(product, den)))
-        }
+        if den == 0 { None } else { self.0.checked_mul(num).map(|product| Self(div_half_away(product, den))) }
     }
 }
 
@@ -359,16 +340,9 @@ impl Factor {
 
     /// Reads a decimal number with at most six decimals, within ±1 000 000.
     pub fn parse(text: &str) -> Result<Self, QuantityFault> {
-        let millionths = parse_scaled(
-            text,
-            6,
-            FACTOR_BOUND,
-            QuantityFault::MoreThanSixDecimals,
-            "1 000 000",
-        )?;
-        Ok(Self(
-            i64::try_from(millionths).expect("BUG: the bound fits into 64 bits"),
-        ))
+        let millionths =
+            parse_scaled(text, 6, FACTOR_BOUND, QuantityFault::MoreThanSixDecimals, "1 000 000")?;
+        Ok(Self(i64::try_from(millionths).expect("BUG: the bound fits into 64 bits")))
     }
 
     /// The number in millionths.
@@ -382,10 +356,7 @@ impl Factor {
     }
 
     /// As a binary float.
-    #[expect(
-        clippy::cast_precision_loss,
-        reason = "a million millions is exact below 2^53"
-    )]
+    #[expect(clippy::cast_precision_loss, reason = "a million millions is exact below 2^53")]
     pub fn to_f64(self) -> f64 {
         self.0 as f64 / 1_000_000.0
     }
@@ -487,9 +458,7 @@ fn parse_scaled(
     if digits.is_empty() || !digits.bytes().all(|b| b.is_ascii_digit()) {
         return Err(QuantityFault::NotANumber);
     }
-    let exponent = exponent
-        .map_or(Some(Ok(0)), read_exponent)
-        .ok_or(QuantityFault::NotANumber)?;
+    let exponent = exponent.map_or(Some(Ok(0)), read_exponent).ok_or(QuantityFault::NotANumber)?;
 
     let trimmed = digits.trim_start_matches('0');
     let significant = trimmed.trim_end_matches('0');
@@ -504,10 +473,7 @@ fn parse_scaled(
     };
     let dropped = i64::try_from(trimmed.len() - significant.len()).unwrap_or(i64::MAX);
     let decimals = i64::try_from(fraction.len()).unwrap_or(i64::MAX);
-    let power = exponent
-        .saturating_sub(decimals)
-        .saturating_add(dropped)
-        .saturating_add(i64::from(scale));
+    let power = exponent.saturating_sub(decimals).saturating_add(dropped).saturating_add(i64::from(scale));
     let out_of_range = QuantityFault::OutOfRange { bound: bound_text };
     let length = i64::try_from(significant.len()).unwrap_or(i64::MAX);
     if length.saturating_add(power) - i64::from(scale) > 309 {
@@ -545,11 +511,7 @@ fn read_exponent(text: &str) -> Option<Result<i64, bool>> {
     if digits.len() > 18 {
         return Some(Err(negative));
     }
-    let value = if digits.is_empty() {
-        0
-    } else {
-        digits.parse::<i64>().ok()?
-    };
+    let value = if digits.is_empty() { 0 } else { digits.parse::<i64>().ok()? };
     Some(Ok(if negative { -value } else { value }))
 }
 
@@ -576,12 +538,7 @@ fn rounded_text(value: i64, scale: u32, decimals: u32) -> String {
     if decimals == 0 {
         return format!("{sign}{magnitude}");
     }
-    format!(
-        "{sign}{}.{:0width$}",
-        magnitude / ten,
-        magnitude % ten,
-        width = decimals as usize
-    )
+    format!("{sign}{}.{:0width$}", magnitude / ten, magnitude % ten, width = decimals as usize)
 }
 
 /// Whole-number division rounded half away from zero. `den` is not 0.
@@ -589,11 +546,7 @@ fn div_half_away(num: i128, den: i128) -> i128 {
     let negative = (num < 0) != (den < 0);
     let (num, den) = (num.unsigned_abs(), den.unsigned_abs());
     let (quotient, rest) = (num / den, num % den);
-    let magnitude = if rest >= den - rest {
-        quotient + 1
-    } else {
-        quotient
-    };
+    let magnitude = if rest >= den - rest { quotient + 1 } else { quotient };
     let magnitude = i128::try_from(magnitude).unwrap_or(i128::MAX);
     if negative { -magnitude } else { magnitude }
 }

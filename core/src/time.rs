@@ -79,11 +79,7 @@ pub struct SteppingClock {
 impl SteppingClock {
     /// Starts at `start` and moves on by `step_ms` milliseconds after every look.
     pub fn new(start: Timestamp, step_ms: i64) -> Self {
-        Self {
-            next_ms: start.utc_ms.into(),
-            step_ms,
-            offset_min: start.offset_min,
-        }
+        Self { next_ms: start.utc_ms.into(), step_ms, offset_min: start.offset_min }
     }
 
     /// Moves the clock on (or back) by so many milliseconds.
@@ -94,13 +90,8 @@ impl SteppingClock {
 
 impl Clock for SteppingClock {
     fn now(&self) -> Timestamp {
-        let utc_ms = self
-            .next_ms
-            .fetch_add(self.step_ms, std::sync::atomic::Ordering::SeqCst);
-        Timestamp {
-            utc_ms,
-            offset_min: self.offset_min,
-        }
+        let utc_ms = self.next_ms.fetch_add(self.step_ms, std::sync::atomic::Ordering::SeqCst);
+        Timestamp { utc_ms, offset_min: self.offset_min }
     }
 }
 

@@ -155,11 +155,7 @@ impl Working {
 
 /// A number as it may stand in a formula: negative ones in brackets, so that `a - b` stays what it says.
 pub fn term(text: &str) -> String {
-    if text.starts_with('-') {
-        format!("({text})")
-    } else {
-        text.to_owned()
-    }
+    if text.starts_with('-') { format!("({text})") } else { text.to_owned() }
 }
 
 /// Millimetres as a term of a formula.
@@ -188,12 +184,7 @@ mod tests {
     #[test]
     fn text_names_step_formula_and_source() {
         let mut working = Working::new();
-        working.mm(
-            "deviation",
-            "(47.811 - 47.810) * 1000",
-            Length::from_mm(1),
-            ARITHMETIC,
-        );
+        working.mm("deviation", "(47.811 - 47.810) * 1000", Length::from_mm(1), ARITHMETIC);
         assert_eq!(
             working.to_text(),
             "1. deviation\n   (47.811 - 47.810) * 1000 = 1 mm\n   source: arithmetic\n"

@@ -34,25 +34,12 @@ fn case() -> Case {
     let fonts = Fonts::shipped();
     let drawn = vec![vec![(1000, 7000), (3000, 2000), (5000, 8000), (9000, 4000)]];
     let plot = site.plot.clone();
-    let off = issue::sign_off(
-        &mut site.register,
-        &plot,
-        &site.manager,
-        drawn,
-        &fonts,
-        &mut |_, _| true,
-    )
-    .unwrap();
+    let off =
+        issue::sign_off(&mut site.register, &plot, &site.manager, drawn, &fonts, &mut |_, _| true).unwrap();
     off.record(&mut site.register, &site.manager).unwrap();
     let root = site.register.authority().unwrap();
     let fingerprint = gaugerod_core::ids::Sha256Digest::of(root.der()).0;
-    Case {
-        _folder: folder,
-        site,
-        fonts,
-        signed: off.made.bytes,
-        fingerprint,
-    }
+    Case { _folder: folder, site, fonts, signed: off.made.bytes, fingerprint }
 }
 
 impl Case {
@@ -68,29 +55,18 @@ impl Case {
     fn material(&mut self) -> Material {
         let plot = self.site.plot.clone();
         let mut material = material(&mut self.site.register, &plot, &mut |_, _| true).unwrap();
-        material
-            .entries
-            .retain(|entry| !entry.header.contains("sign-off-issued"));
+        material.entries.retain(|entry| !entry.header.contains("sign-off-issued"));
         material
     }
 
     fn signing(&self) -> Signing {
-        Signing {
-            person: self.site.manager.person,
-            drawn: Vec::new(),
-        }
+        Signing { person: self.site.manager.person, drawn: Vec::new() }
     }
 
     /// Signs any document with the true key and certificates.
     fn sign_truly(&self, unsigned: Vec<u8>, evidence: &Evidence, opened: &Opened) -> Vec<u8> {
         let says = statement(evidence, opened).unwrap();
-        sign(
-            unsigned,
-            &self.fonts,
-            &self.signer(&self.leaf(), &self.root()),
-            &says,
-        )
-        .unwrap()
+        sign(unsigned, &self.fonts, &self.signer(&self.leaf(), &self.root()), &says).unwrap()
     }
 
     fn leaf(&self) -> gaugerod_core::identity::Certificate {
@@ -110,21 +86,13 @@ impl Case {
         leaf: &'a gaugerod_core::identity::Certificate,
         root: &'a gaugerod_core::identity::Certificate,
     ) -> Signer<'a> {
-        Signer {
-            key: self.site.manager.key().unwrap(),
-            leaf,
-            root,
-        }
+        Signer { key: self.site.manager.key().unwrap(), leaf, root }
     }
 }
 
 fn bad(found: &Verification) -> Vec<&'static str> {
-    let mut names: Vec<_> = found
-        .checks
-        .iter()
-        .filter(|check| check.state == State::Bad)
-        .map(|check| check.name)
-        .collect();
+    let mut names: Vec<_> =
+        found.checks.iter().filter(|check| check.state == State::Bad).map(|check| check.name).collect();
     names.dedup();
     names
 }
@@ -137,38 +105,20 @@ fn bytes_of(evidence: &Evidence) -> Vec<u8> {
 fn a_signed_document_verifies_and_each_alteration_is_refused_by_name() {
     let case = case();
     let found = case.verify(&case.signed);
-    assert_eq!(
-        (found.outcome, bad(&found)),
-        (Outcome::VouchedFor, vec![]),
-        "{:#?}",
-        found.checks
-    );
-    assert!(
-        found.checks.iter().all(|check| check.state == State::Good),
-        "{:#?}",
-        found.checks
-    );
-    assert_eq!(
-        found.signer,
-        Some(("R. Quality".to_owned(), "quality manager".to_owned()))
-    );
+    assert_eq!((found.outcome, bad(&found)), (Outcome::VouchedFor, vec![]), "{:#?}", found.checks);
+    assert!(found.checks.iter().all(|check| check.state == State::Good), "{:#?}", found.checks);
+    assert_eq!(found.signer, Some(("R. Quality".to_owned(), "quality manager".to_owned())));
     assert_eq!(found.fingerprint, Some(hex::encode(case.fingerprint)));
     let without = verify(&case.signed, None, &case.fonts);
     assert_eq!(without.outcome, Outcome::NotVouchedFor, "{:#?}", without.checks);
     let other = verify(&case.signed, Some([0; 32]), &case.fonts);
-    assert_eq!(
-        (other.outcome, bad(&other)),
-        (Outcome::Refused, vec!["authority"])
-    );
+    assert_eq!((other.outcome, bad(&other)), (Outcome::Refused, vec!["authority"]));
 
     // The evidence alone.
     let evidence = case.evidence();
     let alone = case.verify(&bytes_of(&evidence));
     assert_eq!(alone.outcome, Outcome::VouchedFor, "{:#?}", alone.checks);
-    assert_eq!(
-        verify(&bytes_of(&evidence), None, &case.fonts).outcome,
-        Outcome::NotVouchedFor
-    );
+    assert_eq!(verify(&bytes_of(&evidence), None, &case.fonts).outcome, Outcome::NotVouchedFor);
 
     // Any entry dropped.
     for place in 0..evidence.entries.len() {
@@ -194,39 +144,25 @@ fn a_signed_document_verifies_and_each_alteration_is_refused_by_name() {
         let signature = &mut forged.entries[place].device_signature;
         let flipped = if signature.ends_with('0') { "1" } else { "0" };
         signature.replace_range(127.., flipped);
-        assert_eq!(
-            bad(&case.verify(&bytes_of(&forged))),
-            ["signatures"],
-            "entry {place}"
-        );
+        assert_eq!(bad(&case.verify(&bytes_of(&forged))), ["signatures"], "entry {place}");
     }
     // Any verdict altered.
     for place in 0..evidence.verdicts.len() {
         let mut changed = evidence.clone();
         let verdict = &mut changed.verdicts[place].verdict;
-        *verdict = if *verdict == Verdict::Conforming {
-            Verdict::Nonconforming
-        } else {
-            Verdict::Conforming
-        };
+        *verdict = if *verdict == Verdict::Conforming { Verdict::Nonconforming } else { Verdict::Conforming };
         assert_eq!(bad(&case.verify(&bytes_of(&changed))), ["verdicts"], "{place}");
     }
     let mut reading = evidence.clone();
-    let level = reading
-        .verdicts
-        .iter_mut()
-        .flat_map(|one| &mut one.criteria)
-        .find(|one| !one.readings.is_empty());
+    let level =
+        reading.verdicts.iter_mut().flat_map(|one| &mut one.criteria).find(|one| !one.readings.is_empty());
     level.unwrap().readings[0].verdict = Some(Verdict::Undetermined);
     assert_eq!(bad(&case.verify(&bytes_of(&reading))), ["verdicts"]);
 
     // No document, or not whole.
     assert_eq!(case.verify(b"{}").outcome, Outcome::Unusable);
     assert_eq!(case.verify(b"hello").outcome, Outcome::Unusable);
-    assert_eq!(
-        case.verify(&case.signed[..case.signed.len() / 2]).outcome,
-        Outcome::Unusable
-    );
+    assert_eq!(case.verify(&case.signed[..case.signed.len() / 2]).outcome, Outcome::Unusable);
     let longer = [case.signed.as_slice(), b"x"].concat();
     assert!(bad(&case.verify(&longer)).contains(&"bytes-appended"));
 }
@@ -237,10 +173,7 @@ fn drafts_foreign_signers_and_other_pages_are_refused_by_name() {
     let material = case.material();
     let draft = make_draft(&material, &case.fonts).unwrap();
     let found = case.verify(&draft.bytes);
-    assert_eq!(
-        (found.outcome, bad(&found)),
-        (Outcome::Refused, vec!["unsigned", "draft"])
-    );
+    assert_eq!((found.outcome, bad(&found)), (Outcome::Refused, vec!["unsigned", "draft"]));
 
     let (evidence, opened) = evidence(&material, Some(case.signing())).unwrap();
     let unsigned = pages(&evidence, &opened, &material.photos, &case.fonts).unwrap();
@@ -250,10 +183,8 @@ fn drafts_foreign_signers_and_other_pages_are_refused_by_name() {
 
     // The same pages signed under a foreign authority, with a certificate of the same name.
     let mut rng = SeededRng::new("foreign");
-    let (from, until) = (
-        Timestamp::new(1_700_000_000_000, 0).unwrap(),
-        Timestamp::new(2_000_000_000_000, 0).unwrap(),
-    );
+    let (from, until) =
+        (Timestamp::new(1_700_000_000_000, 0).unwrap(), Timestamp::new(2_000_000_000_000, 0).unwrap());
     let foreign = Authority::found(
         "Fallow Lane (invented)",
         from,
@@ -263,21 +194,8 @@ fn drafts_foreign_signers_and_other_pages_are_refused_by_name() {
     )
     .unwrap();
     let key = SigningIdentity::generate(&mut rng);
-    let leaf = foreign
-        .issue(
-            "R. Quality",
-            "quality manager",
-            key.public(),
-            from,
-            until,
-            &mut rng,
-        )
-        .unwrap();
-    let signer = Signer {
-        key: &key,
-        leaf: &leaf,
-        root: foreign.root(),
-    };
+    let leaf = foreign.issue("R. Quality", "quality manager", key.public(), from, until, &mut rng).unwrap();
+    let signer = Signer { key: &key, leaf: &leaf, root: foreign.root() };
     let says = statement(&evidence, &opened).unwrap();
     let forged = sign(unsigned.clone(), &case.fonts, &signer, &says).unwrap();
     assert_eq!(bad(&case.verify(&forged)), ["signer"]);
@@ -289,15 +207,8 @@ fn drafts_foreign_signers_and_other_pages_are_refused_by_name() {
     assert_eq!(bad(&found), ["photos"], "{:#?}", found.checks);
     // One byte of the page's content more, truly signed.
     let mut text = unsigned.clone();
-    let at = text
-        .windows(9)
-        .position(|window| window == b"(Invented")
-        .unwrap_or(0);
-    let at = if at > 0 {
-        at
-    } else {
-        text.windows(6).position(|w| w == b"/Title").unwrap() + 8
-    };
+    let at = text.windows(9).position(|window| window == b"(Invented").unwrap_or(0);
+    let at = if at > 0 { at } else { text.windows(6).position(|w| w == b"/Title").unwrap() + 8 };
     text[at + 1] ^= 1;
     let found = case.verify(&case.sign_truly(text, &evidence, &opened));
     assert_eq!(bad(&found), ["pages"], "{:#?}", found.checks);
@@ -310,9 +221,7 @@ fn drafts_foreign_signers_and_other_pages_are_refused_by_name() {
 
     // A sign-off that the rules do not allow: before the last hold point is released.
     let mut early = material.clone();
-    early
-        .entries
-        .retain(|entry| !entry.header.contains("\"kind\":\"released\""));
+    early.entries.retain(|entry| !entry.header.contains("\"kind\":\"released\""));
     let (evidence, opened) = gaugerod_core::signoff::make::evidence(&early, Some(case.signing())).unwrap();
     let found = case.verify(&bytes_of(&evidence));
     assert!(bad(&found).contains(&"rules"), "{:#?}", found.checks);
@@ -327,11 +236,7 @@ fn a_document_is_the_same_whenever_it_is_made_again() {
     assert_eq!(make(), make());
     let mut shuffled = material.clone();
     shuffled.entries.reverse();
-    assert_eq!(
-        make_draft(&shuffled, &case.fonts).unwrap().bytes,
-        make(),
-        "whatever order entries come in"
-    );
+    assert_eq!(make_draft(&shuffled, &case.fonts).unwrap().bytes, make(), "whatever order entries come in");
 }
 
 #[test]
@@ -342,27 +247,13 @@ fn what_the_model_says_first_is_what_was_conceded() {
     let model = gaugerod_core::signoff::model::Model::of(&evidence, &opened);
     assert!(model.overall.0.text.contains("concession"), "{:?}", model.overall);
     assert!(
-        model
-            .outstanding
-            .iter()
-            .any(|line| line.text.starts_with("Conceded: ")),
+        model.outstanding.iter().any(|line| line.text.starts_with("Conceded: ")),
         "{:?}",
         model.outstanding
     );
-    let levels = model
-        .hold_points
-        .iter()
-        .flat_map(|one| &one.criteria)
-        .find(|one| !one.readings.is_empty())
-        .unwrap();
-    let verdicts: Vec<_> = levels
-        .readings
-        .iter()
-        .filter_map(|row| row.verdict.as_ref())
-        .collect();
-    assert!(
-        verdicts.iter().any(|line| line.text == "not OK, conceded"),
-        "{verdicts:?}"
-    );
+    let levels =
+        model.hold_points.iter().flat_map(|one| &one.criteria).find(|one| !one.readings.is_empty()).unwrap();
+    let verdicts: Vec<_> = levels.readings.iter().filter_map(|row| row.verdict.as_ref()).collect();
+    assert!(verdicts.iter().any(|line| line.text == "not OK, conceded"), "{verdicts:?}");
     assert!(verdicts.iter().any(|line| line.text == "OK"), "{verdicts:?}");
 }

@@ -42,31 +42,11 @@ fn core_never_reaches_a_window() {
         ],
     )
     .expect_code(0);
-    let crates: Vec<&str> = tree
-        .out
-        .lines()
-        .filter_map(|line| line.split_whitespace().next())
-        .collect();
-    assert!(
-        crates.contains(&"rusqlite"),
-        "the tree is not the one of the core:\n{}",
-        tree.out
-    );
-    let windows = [
-        "egui",
-        "eframe",
-        "winit",
-        "glow",
-        "glutin",
-        "rfd",
-        "wgpu",
-        "accesskit",
-    ];
-    let reached: Vec<String> = windows
-        .iter()
-        .filter(|w| crates.contains(w))
-        .map(|w| (*w).to_owned())
-        .collect();
+    let crates: Vec<&str> = tree.out.lines().filter_map(|line| line.split_whitespace().next()).collect();
+    assert!(crates.contains(&"rusqlite"), "the tree is not the one of the core:\n{}", tree.out);
+    let windows = ["egui", "eframe", "winit", "glow", "glutin", "rfd", "wgpu", "accesskit"];
+    let reached: Vec<String> =
+        windows.iter().filter(|w| crates.contains(w)).map(|w| (*w).to_owned()).collect();
     none(&reached, "core depends on a window");
 }
 
@@ -84,20 +64,14 @@ fn core_has_no_ambient_time_randomness_locale_or_environment() {
         "getrandom",
         "chrono::Local",
     ];
-    none(
-        &lines_naming(&rust_files(&["core/src"]), &banned),
-        "core reads its surroundings",
-    );
+    none(&lines_naming(&rust_files(&["core/src"]), &banned), "core reads its surroundings");
 }
 
 #[test]
 fn only_the_store_speaks_to_sqlite() {
     let mut sources = rust_files(&["core/src", "app/src"]);
     sources.retain(|s| !s.path.starts_with("core/src/store/"));
-    none(
-        &lines_naming(&sources, &["rusqlite"]),
-        "rusqlite is used outside core/src/store",
-    );
+    none(&lines_naming(&sources, &["rusqlite"]), "rusqlite is used outside core/src/store");
 }
 
 #[test]
@@ -113,47 +87,23 @@ fn conformity_does_no_input_or_output_and_reads_no_clock() {
 
 #[test]
 fn painting_does_no_slow_work() {
-    let banned = [
-        "std::fs",
-        "File::open",
-        "fs::read",
-        "Sha256",
-        "argon2",
-        "lopdf",
-        "image::load",
-        "zune_jpeg",
-    ];
+    let banned =
+        ["std::fs", "File::open", "fs::read", "Sha256", "argon2", "lopdf", "image::load", "zune_jpeg"];
     let sources = rust_files(&["app/src/screens", "app/src/widgets"]);
-    none(
-        &lines_naming(&sources, &banned),
-        "a screen works on disk, hashes or decodes",
-    );
+    none(&lines_naming(&sources, &banned), "a screen works on disk, hashes or decodes");
 }
 
 #[test]
 fn colours_come_from_the_theme() {
     let sources = rust_files(&["app/src/screens", "app/src/widgets"]);
-    let banned = [
-        "Color32::from_rgb",
-        "Color32::RED",
-        "Color32::GREEN",
-        "Color32::YELLOW",
-        "Color32::BLUE",
-    ];
-    none(
-        &lines_naming(&sources, &banned),
-        "a colour is named outside theme.rs",
-    );
+    let banned = ["Color32::from_rgb", "Color32::RED", "Color32::GREEN", "Color32::YELLOW", "Color32::BLUE"];
+    none(&lines_naming(&sources, &banned), "a colour is named outside theme.rs");
 }
 
 #[test]
 fn no_test_is_ignored_expected_to_panic_or_asleep() {
     // Put together here so that this file does not find itself.
-    let banned = [
-        concat!("#[ign", "ore"),
-        concat!("should_", "panic"),
-        concat!("thread::", "sleep"),
-    ];
+    let banned = [concat!("#[ign", "ore"), concat!("should_", "panic"), concat!("thread::", "sleep")];
     let mut found = Vec::new();
     for source in rust_files(&["app", "core", "tests"]) {
         // The poll of the screen's trace is the one wait, bounded by its deadline.
@@ -198,21 +148,15 @@ fn core_modules_point_one_way() {
     let rank = |module: &str| ORDER.iter().position(|level| level.contains(&module));
     let mut found = Vec::new();
     for source in rust_files(&["core/src"]) {
-        let module = source.path["core/src/".len()..]
-            .split(['/', '.'])
-            .next()
-            .unwrap_or_default()
-            .to_owned();
+        let module = source.path["core/src/".len()..].split(['/', '.']).next().unwrap_or_default().to_owned();
         if module == "lib" {
             continue;
         }
         let own = rank(&module).unwrap_or_else(|| panic!("module {module} has no place in ORDER"));
         for (number, line) in source.product_lines() {
             for named in line.split("crate::").skip(1) {
-                let named: String = named
-                    .chars()
-                    .take_while(|c| c.is_ascii_lowercase() || *c == '_')
-                    .collect();
+                let named: String =
+                    named.chars().take_while(|c| c.is_ascii_lowercase() || *c == '_').collect();
                 if rank(&named).is_some_and(|other| other > own) {
                     found.push(format!("{}:{number}: {module} names {named}", source.path));
                 }

@@ -30,14 +30,7 @@ impl SmallDisk {
         std::fs::create_dir_all(folder).expect("a folder");
         let done = tool(
             "mount",
-            [
-                "-t",
-                "tmpfs",
-                "-o",
-                &format!("size={size}"),
-                "none",
-                folder.to_str().expect("UTF-8"),
-            ],
+            ["-t", "tmpfs", "-o", &format!("size={size}"), "none", folder.to_str().expect("UTF-8")],
         );
         (done.code == Some(0)).then(|| Self(folder.to_path_buf()))
     }
@@ -76,9 +69,7 @@ fn a_full_disk_is_named_and_the_register_stays_whole() {
     let mut said = Vec::new();
     let mut full = None;
     for _ in 0..40 {
-        let ran = site
-            .tablet
-            .run_with_input(enter, readings(&house, &mut random, 100));
+        let ran = site.tablet.run_with_input(enter, readings(&house, &mut random, 100));
         said.extend(acknowledged(&ran.out));
         if ran.code != Some(0) {
             full = Some(ran);
@@ -109,13 +100,9 @@ fn a_full_disk_is_named_and_the_register_stays_whole() {
     let kept = entry_ids(&after);
     let lost: Vec<_> = said.iter().filter(|id| !kept.contains(*id)).collect();
     assert!(lost.is_empty(), "lost {lost:?}");
-    site.tablet
-        .run(["check", "after.gaugerod", "--every"])
-        .expect_code(0);
+    site.tablet.run(["check", "after.gaugerod", "--every"]).expect_code(0);
     let again = ["enter", "after.gaugerod", "--as", SUPERVISOR, "--pin-file", &pin];
-    site.tablet
-        .run_with_input(again, readings(&house, &mut random, 3))
-        .expect_code(0);
+    site.tablet.run_with_input(again, readings(&house, &mut random, 3)).expect_code(0);
 }
 
 #[test]
@@ -127,40 +114,19 @@ fn a_file_that_may_not_grow_is_named_and_the_register_stays_whole() {
     let before = entry_ids(&site.tablet.site("site.gaugerod"));
     let pin = pin_file(SUPERVISOR);
     // 1024-byte blocks; the signal is ignored so that writing fails as it does on a full disk.
-    let size = std::fs::metadata(site.tablet.site("site.gaugerod"))
-        .expect("a file")
-        .len()
-        / 1024
-        + 60;
+    let size = std::fs::metadata(site.tablet.site("site.gaugerod")).expect("a file").len() / 1024 + 60;
     let mut command = Command::new("bash");
     site.tablet.furnish(&mut command);
-    command.args([
-        "-c",
-        "trap '' XFSZ; ulimit -f \"$1\"; shift; exec \"$@\"",
-        "limited",
-        &size.to_string(),
-    ]);
-    command
-        .arg(path())
-        .args(["enter", "site.gaugerod", "--as", SUPERVISOR, "--pin-file", &pin]);
+    command.args(["-c", "trap '' XFSZ; ulimit -f \"$1\"; shift; exec \"$@\"", "limited", &size.to_string()]);
+    command.arg(path()).args(["enter", "site.gaugerod", "--as", SUPERVISOR, "--pin-file", &pin]);
     let ran = finish(command, readings(&house, &mut random, 4_000).as_bytes());
     assert!(matches!(ran.code, Some(c) if c != 0), "{ran:?}");
-    assert!(
-        !ran.err.trim().is_empty() && !ran.err.contains("panicked"),
-        "{}",
-        ran.err
-    );
+    assert!(!ran.err.trim().is_empty() && !ran.err.contains("panicked"), "{}", ran.err);
 
     let kept = entry_ids(&site.tablet.site("site.gaugerod"));
-    let lost: Vec<_> = acknowledged(&ran.out)
-        .into_iter()
-        .filter(|id| !kept.contains(id))
-        .collect();
+    let lost: Vec<_> = acknowledged(&ran.out).into_iter().filter(|id| !kept.contains(id)).collect();
     assert!(lost.is_empty(), "lost {lost:?}");
     assert!(before.is_subset(&kept));
-    site.tablet
-        .run(["check", "site.gaugerod", "--every"])
-        .expect_code(0);
-    site.enter(SUPERVISOR, &readings(&house, &mut random, 3))
-        .expect_code(0);
+    site.tablet.run(["check", "site.gaugerod", "--every"]).expect_code(0);
+    site.enter(SUPERVISOR, &readings(&house, &mut random, 3)).expect_code(0);
 }

@@ -10,10 +10,7 @@ use serde_json::json;
 
 /// What must not move when something is refused.
 fn state(site: &Site) -> String {
-    site.tablet
-        .run(["status", "site.gaugerod", "--json"])
-        .expect_code(0)
-        .out
+    site.tablet.run(["status", "site.gaugerod", "--json"]).expect_code(0).out
 }
 
 /// A refusal: exit 1 or 2, a sentence that names `part`, nothing on standard output, no panic.
@@ -26,13 +23,7 @@ fn refused(ran: &Ran, part: &str) {
 }
 
 fn issue(site: &Site, file: &str) -> Ran {
-    site.enter(
-        MANAGER,
-        &format!(
-            "{}\n",
-            json!({"do": "issue-design", "file": file, "plots": ["7"]})
-        ),
-    )
+    site.enter(MANAGER, &format!("{}\n", json!({"do": "issue-design", "file": file, "plots": ["7"]})))
 }
 
 #[test]
@@ -43,62 +34,20 @@ fn floor_designs_that_cannot_be_used_are_refused_and_nothing_is_recorded() {
     let mut cases: Vec<(String, Vec<u8>)> = vec![
         ("empty".into(), Vec::new()),
         ("binary".into(), (0..=255).cycle().take(4096).collect()),
-        (
-            "utf-16".into(),
-            good.encode_utf16().flat_map(u16::to_le_bytes).collect(),
-        ),
-        (
-            "newer".into(),
-            good.replace("gaugerod_floor_design = 1", "gaugerod_floor_design = 2")
-                .into(),
-        ),
+        ("utf-16".into(), good.encode_utf16().flat_map(u16::to_le_bytes).collect()),
+        ("newer".into(), good.replace("gaugerod_floor_design = 1", "gaugerod_floor_design = 2").into()),
         ("other-kind".into(), b"[package]\nname = \"x\"\n".to_vec()),
-        (
-            "a-picture".into(),
-            std::fs::read(site.photo(1)).expect("just written"),
-        ),
-        (
-            "not-a-number".into(),
-            good.replace("coverage_factor = 2", "coverage_factor = nan")
-                .into(),
-        ),
-        (
-            "infinite".into(),
-            good.replace("void_mm = 150", "void_mm = inf").into(),
-        ),
-        (
-            "negative".into(),
-            good.replace("void_mm = 150", "void_mm = -150").into(),
-        ),
-        (
-            "beyond-bounds".into(),
-            good.replace("void_mm = 150", "void_mm = 99999999999999999999")
-                .into(),
-        ),
-        (
-            "too-fine".into(),
-            good.replace("void_mm = 150", "void_mm = 150.00001").into(),
-        ),
-        (
-            "too-many-points".into(),
-            good.replace("spacing_mm = 1500", "spacing_mm = 0.001").into(),
-        ),
-        (
-            "no-step".into(),
-            good.replace("spacing_mm = 1500", "spacing_mm = 0").into(),
-        ),
-        (
-            "crossing".into(),
-            good.replace("exposed_edges", "nonsense").into(),
-        ),
-        (
-            "deep".into(),
-            format!("{good}\nnotes = {}", "[".repeat(20_000)).into(),
-        ),
-        (
-            "oversized".into(),
-            format!("{good}\n# {}", "x".repeat(64 << 20)).into(),
-        ),
+        ("a-picture".into(), std::fs::read(site.photo(1)).expect("just written")),
+        ("not-a-number".into(), good.replace("coverage_factor = 2", "coverage_factor = nan").into()),
+        ("infinite".into(), good.replace("void_mm = 150", "void_mm = inf").into()),
+        ("negative".into(), good.replace("void_mm = 150", "void_mm = -150").into()),
+        ("beyond-bounds".into(), good.replace("void_mm = 150", "void_mm = 99999999999999999999").into()),
+        ("too-fine".into(), good.replace("void_mm = 150", "void_mm = 150.00001").into()),
+        ("too-many-points".into(), good.replace("spacing_mm = 1500", "spacing_mm = 0.001").into()),
+        ("no-step".into(), good.replace("spacing_mm = 1500", "spacing_mm = 0").into()),
+        ("crossing".into(), good.replace("exposed_edges", "nonsense").into()),
+        ("deep".into(), format!("{good}\nnotes = {}", "[".repeat(20_000)).into()),
+        ("oversized".into(), format!("{good}\n# {}", "x".repeat(64 << 20)).into()),
         ("with-a-zero".into(), good.replace("IM-GF-07", "IM\u{0}GF").into()),
     ];
     let mut cut = Random::new(2);
@@ -132,17 +81,10 @@ fn all_faults_of_a_floor_design_are_named_at_once() {
     let against_domain = good
         .replace("void_mm = 150", "void_mm = -1")
         .replace("exposed_edges = [0", "exposed_edges = [9, 0")
-        .replace(
-            "name = \"overlay\", role = \"overlay\"",
-            "name = \"overlay\", role = \"beam\"",
-        );
+        .replace("name = \"overlay\", role = \"overlay\"", "name = \"overlay\", role = \"beam\"");
     for (file, text, places) in [
         ("schema.toml", against_schema, ["/colour", "void_mm", "/services"]),
-        (
-            "domain.toml",
-            against_domain,
-            ["void_mm", "exposed_edges", "/layers"],
-        ),
+        ("domain.toml", against_domain, ["void_mm", "exposed_edges", "/layers"]),
     ] {
         site.tablet.write(file, text);
         let ran = issue(&site, file);
@@ -159,10 +101,8 @@ fn photos_that_are_none_are_refused_before_they_are_decoded() {
     let good = std::fs::read(site.photo(1)).expect("just written");
     let mut absurd = good.clone();
     // Height and width in the frame header (ITU-T T.81, B.2.2) become 65 500 each.
-    let frame = absurd
-        .windows(2)
-        .position(|w| w == [0xFF, 0xC0] || w == [0xFF, 0xC2])
-        .expect("a frame header");
+    let frame =
+        absurd.windows(2).position(|w| w == [0xFF, 0xC0] || w == [0xFF, 0xC2]).expect("a frame header");
     absurd[frame + 5..frame + 9].copy_from_slice(&[0xFF, 0xDC, 0xFF, 0xDC]);
     let mut png = b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR\0\x01\0\0\0\x01\0\0\x08\x02\0\0\0".to_vec();
     png.extend([0; 64]);
@@ -233,35 +173,20 @@ fn registers_that_are_none_are_refused_and_left_alone() {
         for command in ["status", "check"] {
             refused(&site.tablet.run([command, name]), name);
         }
-        assert_eq!(
-            std::fs::read(&file).expect("still there"),
-            bytes,
-            "{name} was changed"
-        );
+        assert_eq!(std::fs::read(&file).expect("still there"), bytes, "{name} was changed");
     }
     // A newer schema may be looked at, but nothing is written into it.
     let file = site.tablet.write("newer.gaugerod", &newer);
     site.tablet.run(["status", "newer.gaugerod"]);
     let pin = pin_file(MANAGER);
     let enter = ["enter", "newer.gaugerod", "--as", MANAGER, "--pin-file", &pin];
-    site.tablet
-        .write("design.toml", House::random(&mut Random::new(1)).design("A"));
+    site.tablet.write("design.toml", House::random(&mut Random::new(1)).design("A"));
     let line = json!({"do": "issue-design", "file": "design.toml", "plots": ["7"]});
     refused(&site.tablet.run_with_input(enter, format!("{line}\n")), "newer");
-    assert_eq!(
-        std::fs::read(&file).expect("still there"),
-        newer,
-        "a newer register was changed"
-    );
+    assert_eq!(std::fs::read(&file).expect("still there"), newer, "a newer register was changed");
     for command in ["status", "check"] {
-        refused(
-            &site.tablet.run([command, "nowhere.gaugerod"]),
-            "nowhere.gaugerod",
-        );
-        assert!(
-            !site.tablet.site("nowhere.gaugerod").exists(),
-            "{command} made a register"
-        );
+        refused(&site.tablet.run([command, "nowhere.gaugerod"]), "nowhere.gaugerod");
+        assert!(!site.tablet.site("nowhere.gaugerod").exists(), "{command} made a register");
         refused(&site.tablet.run([command, "."]), ".");
     }
 }
@@ -270,19 +195,9 @@ fn registers_that_are_none_are_refused_and_left_alone() {
 fn a_register_is_never_made_over_an_existing_file() {
     let site = Site::new();
     let before = std::fs::read(site.tablet.site("site.gaugerod")).expect("the register is a file");
-    let args = [
-        "new",
-        "site.gaugerod",
-        "--site",
-        "Other",
-        "--authority-passphrase-file",
-        "passphrase.txt",
-    ];
+    let args = ["new", "site.gaugerod", "--site", "Other", "--authority-passphrase-file", "passphrase.txt"];
     refused(&site.tablet.run(args), "site.gaugerod");
-    assert_eq!(
-        std::fs::read(site.tablet.site("site.gaugerod")).expect("still there"),
-        before
-    );
+    assert_eq!(std::fs::read(site.tablet.site("site.gaugerod")).expect("still there"), before);
 }
 
 #[test]
@@ -341,12 +256,7 @@ fn without_a_display_the_window_says_so_in_one_sentence() {
     let ran = Tablet::new().run::<&str>([]);
     assert!(ran.code.is_some_and(|c| c != 0), "{ran:?}");
     ran.says("display").says("gaugerod demo --no-window");
-    assert_eq!(
-        ran.err.trim().lines().count(),
-        1,
-        "more than one line: {}",
-        ran.err
-    );
+    assert_eq!(ran.err.trim().lines().count(), 1, "more than one line: {}", ran.err);
 }
 
 #[test]

@@ -82,18 +82,12 @@ fn every_acknowledged_entry_survives_a_kill() {
         let lost: Vec<_> = acknowledged.difference(&kept).collect();
         assert!(lost.is_empty(), "round {round}: lost {lost:?}");
     }
-    site.tablet
-        .run(["check", "site.gaugerod", "--every"])
-        .expect_code(0);
+    site.tablet.run(["check", "site.gaugerod", "--every"]).expect_code(0);
     assert!(
         cut_short * 2 > rounds,
         "only {cut_short} of {rounds} rounds were cut short: the kill came too late"
     );
-    assert!(
-        acknowledged.len() > 100,
-        "only {} entries were acknowledged",
-        acknowledged.len()
-    );
+    assert!(acknowledged.len() > 100, "only {} entries were acknowledged", acknowledged.len());
 }
 
 /// The entry's id in an acknowledgement.

@@ -18,11 +18,8 @@ fn prove(
     readings: &[Reading],
     random: &mut Random,
 ) {
-    let mut commands: Vec<Value> = readings
-        .iter()
-        .filter(|r| r.hold_point == hold_point)
-        .map(|r| r.command(plot))
-        .collect();
+    let mut commands: Vec<Value> =
+        readings.iter().filter(|r| r.hold_point == hold_point).map(|r| r.command(plot)).collect();
     commands.extend(answers(plot, hold_point));
     commands.extend(photo_commands(site, house, plot, hold_point, random));
     site.enter(SUPERVISOR, &lines(&commands)).expect_code(0);
@@ -34,16 +31,8 @@ fn build(site: &Site, house: &House, plot: &str, readings: &[Reading], random: &
         for hold_point in hold_points {
             prove(site, house, plot, hold_point, readings, random);
         }
-        site.enter(
-            SUPERVISOR,
-            &lines(&[json!({"do": "offer", "plot": plot, "gate": gate})]),
-        )
-        .expect_code(0);
-        site.enter(
-            MANAGER,
-            &lines(&[json!({"do": "release", "plot": plot, "gate": gate})]),
-        )
-        .expect_code(0);
+        site.enter(SUPERVISOR, &lines(&[json!({"do": "offer", "plot": plot, "gate": gate})])).expect_code(0);
+        site.enter(MANAGER, &lines(&[json!({"do": "release", "plot": plot, "gate": gate})])).expect_code(0);
     }
 }
 
@@ -51,9 +40,7 @@ fn build(site: &Site, house: &House, plot: &str, readings: &[Reading], random: &
 fn millionths(number: &str) -> i64 {
     let (whole, part) = number.split_once('.').unwrap_or((number, ""));
     let digits = format!("{whole}{part:0<6}");
-    digits
-        .parse()
-        .unwrap_or_else(|_| panic!("{number} has more than six decimals or is no number"))
+    digits.parse().unwrap_or_else(|_| panic!("{number} has more than six decimals or is no number"))
 }
 
 /// Every reading stands in the status with its value and its verdict.
@@ -61,21 +48,14 @@ fn millionths(number: &str) -> i64 {
 fn status_holds(status: &Value, readings: &[Reading]) {
     let hold_points = status["hold_points"].as_array().expect("hold points");
     for reading in readings {
-        let hold_point = hold_points
-            .iter()
-            .find(|h| h["id"] == reading.hold_point)
-            .expect("the hold point");
+        let hold_point = hold_points.iter().find(|h| h["id"] == reading.hold_point).expect("the hold point");
         let all = hold_point["readings"].as_array().expect("readings");
         let found = all
             .iter()
             .find(|r| r["criterion"] == reading.criterion && r["point"] == reading.point.as_str())
             .unwrap_or_else(|| panic!("{reading:?} is not in {hold_point:#}"));
         let value = found["value"].to_string();
-        assert_eq!(
-            millionths(value.trim_matches('"')),
-            millionths(&reading.written),
-            "{reading:?}: {found}"
-        );
+        assert_eq!(millionths(value.trim_matches('"')), millionths(&reading.written), "{reading:?}: {found}");
         if let Some(verdict) = reading.verdict {
             assert_eq!(found["verdict"], verdict, "{reading:?}: {found}");
         }
@@ -85,12 +65,7 @@ fn status_holds(status: &Value, readings: &[Reading]) {
 /// The text of a PDF as a reader sees it, line by line.
 fn text_of(site: &Site, file: &str) -> String {
     let path = site.tablet.site(file);
-    tool(
-        "pdftotext",
-        ["-layout", path.to_str().expect("a path in UTF-8"), "-"],
-    )
-    .expect_code(0)
-    .out
+    tool("pdftotext", ["-layout", path.to_str().expect("a path in UTF-8"), "-"]).expect_code(0).out
 }
 
 #[test]
@@ -134,10 +109,7 @@ fn a_floor_from_its_design_to_a_signed_document() {
                 words.contains(&reading.written.as_str()) && line.contains(&reading.point)
             });
             let line = line.unwrap_or_else(|| panic!("{reading:?} is not in\n{text}"));
-            assert!(
-                reading.verdict.is_none() || line.contains("OK"),
-                "no verdict: {line}"
-            );
+            assert!(reading.verdict.is_none() || line.contains("OK"), "no verdict: {line}");
         }
         let status_root = status["root"].as_str().expect("a root").to_owned();
         assert_eq!(status_root.len(), 64, "the root is a SHA-256");
@@ -145,16 +117,9 @@ fn a_floor_from_its_design_to_a_signed_document() {
         let fingerprint = fingerprint(&site.opened);
         let verify = |extra: &[&str]| site.tablet.run([&["verify", &file], extra].concat());
         verify(&["--authority", fingerprint]).expect_code(0);
-        assert!(
-            verify(&[]).expect_code(3).out.contains(fingerprint),
-            "the fingerprint is printed"
-        );
-        verify(&["--authority", &"0".repeat(64)])
-            .expect_code(1)
-            .says("authority");
-        site.tablet
-            .run(["check", "site.gaugerod", "--every", "--against", &file])
-            .expect_code(0);
+        assert!(verify(&[]).expect_code(3).out.contains(fingerprint), "the fingerprint is printed");
+        verify(&["--authority", &"0".repeat(64)]).expect_code(1).says("authority");
+        site.tablet.run(["check", "site.gaugerod", "--every", "--against", &file]).expect_code(0);
     }
 }
 
@@ -199,10 +164,7 @@ fn a_nonconforming_wall_blocks_release_until_it_is_reworked_and_read_again() {
     let house = House::random(&mut random);
     site.issue(&house.design("A"), &["7"]);
     let mut readings = conforming_readings(&house, &mut random);
-    let high = readings
-        .iter_mut()
-        .find(|r| r.hold_point == "bearing-level")
-        .expect("bearing readings");
+    let high = readings.iter_mut().find(|r| r.hold_point == "bearing-level").expect("bearing readings");
     high.written = gaugerod_tests::site::metres(house.bearing + 15);
     high.verdict = Some("nonconforming");
     let point = high.point.clone();
@@ -210,16 +172,10 @@ fn a_nonconforming_wall_blocks_release_until_it_is_reworked_and_read_again() {
         prove(&site, &house, "7", hold_point, &readings, &mut random);
     }
     let status = site.status("7");
-    let of_gate: Vec<Reading> = readings
-        .iter()
-        .filter(|r| GATES[0].1.contains(&r.hold_point))
-        .cloned()
-        .collect();
+    let of_gate: Vec<Reading> =
+        readings.iter().filter(|r| GATES[0].1.contains(&r.hold_point)).cloned().collect();
     status_holds(&status, &of_gate);
-    site.enter(
-        SUPERVISOR,
-        &lines(&[json!({"do": "offer", "plot": "7", "hold_point": "bearing-level"})]),
-    );
+    site.enter(SUPERVISOR, &lines(&[json!({"do": "offer", "plot": "7", "hold_point": "bearing-level"})]));
     let release = lines(&[json!({"do": "release", "plot": "7", "hold_point": "bearing-level"})]);
     site.enter(MANAGER, &release).expect_code(1).says(&point);
 
@@ -234,11 +190,7 @@ fn a_nonconforming_wall_blocks_release_until_it_is_reworked_and_read_again() {
     let again = Reading {
         written: gaugerod_tests::site::metres(house.bearing),
         verdict: Some("conforming"),
-        ..readings
-            .iter()
-            .find(|r| r.point == point && r.hold_point == "bearing-level")
-            .expect("it")
-            .clone()
+        ..readings.iter().find(|r| r.point == point && r.hold_point == "bearing-level").expect("it").clone()
     };
     let supersede = json!({"do": "supersede", "id": entry, "reason": "reworked: taken down and relaid", "with": again.command("7")});
     site.enter(SUPERVISOR, &lines(&[supersede])).expect_code(0);
@@ -254,15 +206,10 @@ fn nothing_is_offered_while_readings_answers_or_photos_are_owed() {
     site.issue(&house.design("A"), &["7"]);
     let readings = conforming_readings(&house, &mut random);
     let offer = lines(&[json!({"do": "offer", "plot": "7", "hold_point": "oversite"})]);
-    let books: Vec<Value> = readings
-        .iter()
-        .filter(|r| r.hold_point == "oversite")
-        .map(|r| r.command("7"))
-        .collect();
-    let (answers, photos) = (
-        answers("7", "oversite"),
-        photo_commands(&site, &house, "7", "oversite", &mut random),
-    );
+    let books: Vec<Value> =
+        readings.iter().filter(|r| r.hold_point == "oversite").map(|r| r.command("7")).collect();
+    let (answers, photos) =
+        (answers("7", "oversite"), photo_commands(&site, &house, "7", "oversite", &mut random));
 
     site.enter(SUPERVISOR, &offer).expect_code(1).says("G1");
     site.enter(SUPERVISOR, &lines(&books)).expect_code(0);
@@ -291,9 +238,7 @@ fn releases_that_must_not_be_are_refused() {
     // Not before it is offered; not out of order; not by who may not.
     site.enter(MANAGER, &act("release", "oversite")).expect_code(1);
     prove(&site, &house, "7", "dpc", &readings, &mut random);
-    site.enter(SUPERVISOR, &act("offer", "dpc"))
-        .expect_code(1)
-        .says("bearing");
+    site.enter(SUPERVISOR, &act("offer", "dpc")).expect_code(1).says("bearing");
     prove(&site, &house, "7", "oversite", &readings, &mut random);
     site.enter(SUPERVISOR, &act("offer", "oversite")).expect_code(0);
     site.enter(SUPERVISOR, &act("release", "oversite")).expect_code(1);
@@ -303,49 +248,21 @@ fn releases_that_must_not_be_are_refused() {
     // Not with a wrong PIN, nor by somebody who is not enrolled.
     site.tablet.write("wrong.txt", "111111\n");
     let release = act("release", "oversite");
-    let wrong = [
-        "enter",
-        "site.gaugerod",
-        "--as",
-        MANAGER,
-        "--pin-file",
-        "wrong.txt",
-    ];
-    site.tablet
-        .run_with_input(wrong, &release)
-        .expect_code(1)
-        .says("PIN");
-    let nobody = [
-        "enter",
-        "site.gaugerod",
-        "--as",
-        "Nobody Known",
-        "--pin-file",
-        "wrong.txt",
-    ];
-    site.tablet
-        .run_with_input(nobody, &release)
-        .expect_code(1)
-        .says("Nobody Known");
+    let wrong = ["enter", "site.gaugerod", "--as", MANAGER, "--pin-file", "wrong.txt"];
+    site.tablet.run_with_input(wrong, &release).expect_code(1).says("PIN");
+    let nobody = ["enter", "site.gaugerod", "--as", "Nobody Known", "--pin-file", "wrong.txt"];
+    site.tablet.run_with_input(nobody, &release).expect_code(1).says("Nobody Known");
     let without = ["enter", "site.gaugerod", "--as", MANAGER];
-    site.tablet
-        .run_with_input(without, &release)
-        .expect_code(1)
-        .says("PIN");
+    site.tablet.run_with_input(without, &release).expect_code(1).says("PIN");
     assert_eq!(site.hold_point("7", "oversite")["state"], "offered");
 
     // A refusal needs a reason and raises a nonconformance.
-    site.enter(MANAGER, &act("refuse", "oversite"))
-        .expect_code(2)
-        .says("reason");
+    site.enter(MANAGER, &act("refuse", "oversite")).expect_code(2).says("reason");
     let refuse = json!({"do": "refuse", "plot": "7", "hold_point": "oversite", "reason": "roots left at G2"});
     site.enter(MANAGER, &lines(&[refuse])).expect_code(0);
     let at = site.hold_point("7", "oversite");
     assert_eq!(at["state"], "refused", "{at:#}");
-    assert!(
-        at["nonconformances"].to_string().contains("roots left at G2"),
-        "{at:#}"
-    );
+    assert!(at["nonconformances"].to_string().contains("roots left at G2"), "{at:#}");
 }
 
 #[test]
@@ -355,19 +272,13 @@ fn a_manager_does_not_release_what_they_alone_booked() {
     let house = House::random(&mut random);
     site.issue(&house.design("A"), &["7"]);
     let readings = conforming_readings(&house, &mut random);
-    let mut commands: Vec<Value> = readings
-        .iter()
-        .filter(|r| r.hold_point == "oversite")
-        .map(|r| r.command("7"))
-        .collect();
+    let mut commands: Vec<Value> =
+        readings.iter().filter(|r| r.hold_point == "oversite").map(|r| r.command("7")).collect();
     commands.extend(answers("7", "oversite"));
     commands.extend(photo_commands(&site, &house, "7", "oversite", &mut random));
     site.enter(MANAGER, &lines(&commands)).expect_code(0);
-    site.enter(
-        SUPERVISOR,
-        &lines(&[json!({"do": "offer", "plot": "7", "hold_point": "oversite"})]),
-    )
-    .expect_code(0);
+    site.enter(SUPERVISOR, &lines(&[json!({"do": "offer", "plot": "7", "hold_point": "oversite"})]))
+        .expect_code(0);
     let release = lines(&[json!({"do": "release", "plot": "7", "hold_point": "oversite"})]);
     site.enter(MANAGER, &release).expect_code(1);
 }
@@ -406,17 +317,12 @@ fn a_line_is_all_or_nothing_and_what_came_before_stays() {
     let house = House::random(&mut random);
     site.issue(&house.design("A"), &["7"]);
     let readings = conforming_readings(&house, &mut random);
-    let mut commands: Vec<Value> = readings
-        .iter()
-        .filter(|r| r.hold_point == "oversite")
-        .map(|r| r.command("7"))
-        .collect();
+    let mut commands: Vec<Value> =
+        readings.iter().filter(|r| r.hold_point == "oversite").map(|r| r.command("7")).collect();
     commands.insert(1, json!({"do": "book-reading", "plot": "7", "hold_point": "oversite", "criterion": "no-such", "point": "G1", "level_m": 1}));
     let ran = site.enter(SUPERVISOR, &lines(&commands));
     assert!(matches!(ran.code, Some(1 | 2)), "{ran:?}");
     ran.says("line 2");
-    let kept = site.hold_point("7", "oversite")["readings"]
-        .as_array()
-        .map(Vec::len);
+    let kept = site.hold_point("7", "oversite")["readings"].as_array().map(Vec::len);
     assert_eq!(kept, Some(1));
 }

@@ -15,16 +15,19 @@ use gaugerod_tests::window::Window;
 const PASSPHRASE: &str = "an invented passphrase of six words";
 const PLOT: &str = "7";
 /// One deadline for the whole journey.
-const TIME: Duration = Duration::from_secs(540);
+const TIME: Duration = Duration::from_mins(9);
 
 /// Titles of the shipped plan's hold points (short) and criteria, read from the file itself.
-struct Titles(Vec<(String, String, Vec<(String, String)>)>);
+struct Titles(Vec<TitlesOf>);
+
+/// A hold point's id and short title, and the ids and titles of its criteria.
+type TitlesOf = (String, String, Vec<(String, String)>);
 
 impl Titles {
     fn read() -> Self {
         let text = std::fs::read_to_string(top().join("assets/hold-points.toml")).expect("the shipped plan");
         let quoted = |line: &str| line.split('"').nth(1).unwrap_or_default().to_owned();
-        let mut all: Vec<(String, String, Vec<(String, String)>)> = Vec::new();
+        let mut all: Vec<TitlesOf> = Vec::new();
         let mut section = "";
         for line in text.lines().map(str::trim) {
             match line {
@@ -34,10 +37,7 @@ impl Titles {
                 }
                 "[[hold_points.criteria]]" => {
                     section = "criterion";
-                    all.last_mut()
-                        .expect("within a hold point")
-                        .2
-                        .push(Default::default());
+                    all.last_mut().expect("within a hold point").2.push(Default::default());
                 }
                 _ if line.starts_with('[') => section = "",
                 _ => {}
@@ -55,10 +55,7 @@ impl Titles {
     }
 
     fn of(&self, hold_point: &str) -> &(String, String, Vec<(String, String)>) {
-        self.0
-            .iter()
-            .find(|one| one.0 == hold_point)
-            .unwrap_or_else(|| panic!("no hold point {hold_point}"))
+        self.0.iter().find(|one| one.0 == hold_point).unwrap_or_else(|| panic!("no hold point {hold_point}"))
     }
 }
 
@@ -123,12 +120,12 @@ impl Journey {
     }
 
     /// From wherever to the section of the plot.
-    fn to_section(&mut self) {
+    fn go_to_section(&mut self) {
         let section = format!("section {PLOT}");
         loop {
-            let now = self.window.until("a settled screen", |frame| {
-                (!frame.screen.is_empty()).then(|| frame.screen.clone())
-            });
+            let now = self
+                .window
+                .until("a settled screen", |frame| (!frame.screen.is_empty()).then(|| frame.screen.clone()));
             if now == section {
                 return;
             }
@@ -142,8 +139,7 @@ impl Journey {
                 self.window.click("Site sheet");
                 self.window.click_start(&format!("plot {PLOT}: "));
             }
-            self.window
-                .until("another screen", |frame| (frame.screen != now).then_some(()));
+            self.window.until("another screen", |frame| (frame.screen != now).then_some(()));
         }
     }
 
@@ -164,11 +160,7 @@ impl Journey {
             if left.len() % 3 == 2 {
                 // As a finger does it.
                 for key in reading.written.chars() {
-                    self.window.click(&if key == '.' {
-                        "decimal point".to_owned()
-                    } else {
-                        key.to_string()
-                    });
+                    self.window.click(&if key == '.' { "decimal point".to_owned() } else { key.to_string() });
                 }
                 self.window.click_start("Book");
             } else {
@@ -195,28 +187,20 @@ impl Journey {
 
     /// Everything that a hold point asks for.
     fn prove(&mut self, house: &House, hold_point: &str, readings: &[Reading]) {
-        self.to_section();
+        self.go_to_section();
         let (_, short, criteria) = self.titles.of(hold_point).clone();
         self.window.click_start(&format!("{short}: "));
         self.window.on_screen(&format!("hold-point {PLOT} {hold_point}"));
         for (id, title) in &criteria {
-            let mine: Vec<&Reading> = readings
-                .iter()
-                .filter(|r| r.hold_point == hold_point && r.criterion == id)
-                .collect();
-            let answer = answers(PLOT, hold_point)
-                .into_iter()
-                .find(|a| a["criterion"] == id.as_str());
+            let mine: Vec<&Reading> =
+                readings.iter().filter(|r| r.hold_point == hold_point && r.criterion == id).collect();
+            let answer = answers(PLOT, hold_point).into_iter().find(|a| a["criterion"] == id.as_str());
             self.open(title);
             if !mine.is_empty() {
                 self.book(&mine);
             } else if let Some(answer) = answer {
                 let box_of = format!("{title}: ");
-                let before = self
-                    .window
-                    .frame()
-                    .starting(&box_of)
-                    .map(|item| item.label.clone());
+                let before = self.window.frame().starting(&box_of).map(|item| item.label.clone());
                 if answer["answer"] == "yes" {
                     self.window.click("yes");
                 } else {
@@ -226,10 +210,7 @@ impl Journey {
                     self.window.click(answer["reason"].as_str().expect("a reason"));
                 }
                 self.window.until(&format!("{title} answered"), |frame| {
-                    frame
-                        .starting(&box_of)
-                        .filter(|item| Some(&item.label) != before.as_ref())
-                        .map(drop)
+                    frame.starting(&box_of).filter(|item| Some(&item.label) != before.as_ref()).map(drop)
                 });
             }
         }
@@ -267,9 +248,7 @@ impl Journey {
             self.window.write(file.to_str().expect("a path in UTF-8"));
             self.window.click("Add this file");
         }
-        self.window.until(&format!("a photo of {subject}"), |frame| {
-            (there(frame) > before).then_some(())
-        });
+        self.window.until(&format!("a photo of {subject}"), |frame| (there(frame) > before).then_some(()));
     }
 }
 
@@ -286,12 +265,7 @@ fn from_a_new_register_to_a_signed_document_in_the_real_window() {
     let readings = conforming_readings(&house, &mut random);
     let register = tablet.site("site.gaugerod");
     let window = Window::open(&tablet, &[], (1400, 1050), TIME);
-    let mut journey = Journey {
-        window,
-        tablet,
-        titles: Titles::read(),
-        photos: 0,
-    };
+    let mut journey = Journey { window, tablet, titles: Titles::read(), photos: 0 };
 
     journey.window.see("Look at the demo site");
     journey.window.picture("welcome");
@@ -319,11 +293,7 @@ fn from_a_new_register_to_a_signed_document_in_the_real_window() {
         let is_one = |label: &str| {
             label.chars().all(|c| c.is_ascii_hexdigit() || c.is_whitespace()) && digits(label).len() == 64
         };
-        frame
-            .items
-            .iter()
-            .find(|item| is_one(&item.label))
-            .map(|item| digits(&item.label))
+        frame.items.iter().find(|item| is_one(&item.label)).map(|item| digits(&item.label))
     });
 
     for (gate, hold_points) in GATES {
@@ -331,7 +301,7 @@ fn from_a_new_register_to_a_signed_document_in_the_real_window() {
         for hold_point in hold_points {
             journey.prove(&house, hold_point, &readings);
         }
-        journey.to_section();
+        journey.go_to_section();
         journey.window.picture(gate);
         if gate == "finished" {
             break;
@@ -339,11 +309,9 @@ fn from_a_new_register_to_a_signed_document_in_the_real_window() {
         journey.window.click("Offer gate");
         journey.window.see_part("Waits for the quality manager");
         journey.hand_to(MANAGER, "660318");
-        journey.to_section();
+        journey.go_to_section();
         journey.window.click("Release gate");
-        journey.window.until("the gate released", |frame| {
-            frame.item("Release gate").is_none().then_some(())
-        });
+        journey.window.until("the gate released", |frame| frame.item("Release gate").is_none().then_some(()));
     }
 
     journey.hand_to(MANAGER, "660318");
@@ -352,16 +320,13 @@ fn from_a_new_register_to_a_signed_document_in_the_real_window() {
     journey.window.click("Register");
     journey.window.on_screen("register");
     journey.window.picture("register");
-    journey.to_section();
+    journey.go_to_section();
     journey.window.click("Sign-off");
     journey.window.on_screen(&format!("sign-off {PLOT}"));
     journey.window.click("Make the draft pages");
     journey.window.see_part("page 1 of");
     let pad = journey.window.see(&format!("signature of {MANAGER}"));
-    journey.window.stroke(
-        &pad,
-        &[(0.2, 0.6), (0.35, 0.3), (0.45, 0.7), (0.6, 0.4), (0.8, 0.6)],
-    );
+    journey.window.stroke(&pad, &[(0.2, 0.6), (0.35, 0.3), (0.45, 0.7), (0.6, 0.4), (0.8, 0.6)]);
     journey.window.picture("sign-off");
     journey.pin("660318", "Sign");
     journey.window.see(&format!("Plot {PLOT} is signed off"));
@@ -377,12 +342,8 @@ fn from_a_new_register_to_a_signed_document_in_the_real_window() {
     drop(window);
 
     let file = file.to_str().expect("a path in UTF-8").to_owned();
-    tablet
-        .run(["verify", &file, "--authority", &fingerprint])
-        .expect_code(0);
-    tablet
-        .run(["check", "site.gaugerod", "--every", "--against", &file])
-        .expect_code(0);
+    tablet.run(["verify", &file, "--authority", &fingerprint]).expect_code(0);
+    tablet.run(["check", "site.gaugerod", "--every", "--against", &file]).expect_code(0);
     let text = tool("pdftotext", ["-layout", &file, "-"]).expect_code(0).out;
     for reading in &readings {
         let row = text.lines().find(|line| {

@@ -115,24 +115,8 @@ pub fn conforming_readings(house: &House, random: &mut Random) -> Vec<Reading> {
     let u = house.uncertainty;
     let mut all = ground_levels(house, random, "oversite", "level", 200 + u, 320);
     all.extend(bearing_levels(house, random, -MINUS + u, PLUS - u));
-    all.extend(lengths(
-        "dpc",
-        "lap",
-        "lap_mm",
-        &["N", "S"],
-        random,
-        (101, 180),
-        (100, 1),
-    ));
-    all.extend(lengths(
-        "dpc",
-        "height",
-        "height_mm",
-        &["front", "back"],
-        random,
-        (151, 240),
-        (150, 1),
-    ));
+    all.extend(lengths("dpc", "lap", "lap_mm", &["N", "S"], random, (101, 180), (100, 1)));
+    all.extend(lengths("dpc", "height", "height_mm", &["front", "back"], random, (151, 240), (150, 1)));
     all.extend(house.vents.iter().map(|(vent, area)| Reading {
         hold_point: "vents",
         criterion: "openings",
@@ -142,14 +126,7 @@ pub fn conforming_readings(house: &House, random: &mut Random) -> Vec<Reading> {
         verdict: None,
     }));
     // As built the floor may lie lower by the whole tolerance: the ground keeps more than that clear.
-    all.extend(ground_levels(
-        house,
-        random,
-        "void-clean",
-        "void-as-built",
-        240,
-        320,
-    ));
+    all.extend(ground_levels(house, random, "void-clean", "void-as-built", 240, 320));
     all.extend(lengths(
         "membrane",
         "lap",
@@ -173,10 +150,7 @@ pub fn conforming_readings(house: &House, random: &mut Random) -> Vec<Reading> {
 
 /// The gates of the shipped plan with their hold points, in the order of work.
 pub const GATES: [(&str, &[&str]); 4] = [
-    (
-        "ready-for-beams",
-        &["oversite", "bearing-level", "dpc", "vents", "edge-blocks"],
-    ),
+    ("ready-for-beams", &["oversite", "bearing-level", "dpc", "vents", "edge-blocks"]),
     ("ready-to-close-the-void", &["void-clean"]),
     ("ready-to-pour", &["gas-pipes", "membrane"]),
     ("finished", &["sign-off"]),
@@ -209,10 +183,8 @@ const QUESTIONS: [(&str, &str, &str); 21] = [
 
 /// Answers to every question of a hold point.
 pub fn answers(plot: &str, hold_point: &str) -> Vec<Value> {
-    let questions = QUESTIONS
-        .iter()
-        .copied()
-        .chain([("sign-off", "outstanding", ""), ("sign-off", "notices", "")]);
+    let questions =
+        QUESTIONS.iter().copied().chain([("sign-off", "outstanding", ""), ("sign-off", "notices", "")]);
     questions
         .filter(|(at, ..)| *at == hold_point)
         .map(|(_, criterion, reason)| {
@@ -228,12 +200,8 @@ pub fn answers(plot: &str, hold_point: &str) -> Vec<Value> {
 
 /// Photographs that the shipped plan owes at a hold point: the subject of each.
 pub fn subjects(house: &House, hold_point: &str) -> Vec<String> {
-    let each = |subject: &str, places: &[&str]| {
-        places
-            .iter()
-            .map(|p| format!("{subject}:{p}"))
-            .collect::<Vec<_>>()
-    };
+    let each =
+        |subject: &str, places: &[&str]| places.iter().map(|p| format!("{subject}:{p}")).collect::<Vec<_>>();
     let vents: Vec<&str> = house.vents.iter().map(|(name, _)| name.as_str()).collect();
     match hold_point {
         "oversite" => vec!["oversite".into(); 2],
@@ -243,9 +211,7 @@ pub fn subjects(house: &House, hold_point: &str) -> Vec<String> {
         "edge-blocks" => vec!["edge-blocks".into(); 2],
         "void-clean" => vec!["void".into(); 2],
         "gas-pipes" => vec!["gas-route".into()],
-        "membrane" => ["membrane-lap", "membrane-whole", "membrane-whole"]
-            .map(String::from)
-            .to_vec(),
+        "membrane" => ["membrane-lap", "membrane-whole", "membrane-whole"].map(String::from).to_vec(),
         _ => Vec::new(),
     }
 }
@@ -262,10 +228,7 @@ pub fn photo_commands(
         let file = site.photo(number);
         json!({"do": "add-photo", "plot": plot, "hold_point": hold_point, "subject": subject, "file": file.file_name().expect("a file").to_string_lossy()})
     };
-    subjects(house, hold_point)
-        .into_iter()
-        .map(|subject| add(subject, random.bits()))
-        .collect()
+    subjects(house, hold_point).into_iter().map(|subject| add(subject, random.bits())).collect()
 }
 
 /// Commands as `enter` reads them, one a line.

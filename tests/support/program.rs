@@ -24,18 +24,8 @@ impl Ran {
     )]
     #[track_caller]
     pub fn expect_code(self, code: i32) -> Self {
-        assert_eq!(
-            self.code,
-            Some(code),
-            "standard output:\n{}\nstandard error:\n{}",
-            self.out,
-            self.err
-        );
-        assert!(
-            !self.err.contains("panicked at"),
-            "the program panicked:\n{}",
-            self.err
-        );
+        assert_eq!(self.code, Some(code), "standard output:\n{}\nstandard error:\n{}", self.out, self.err);
+        assert!(!self.err.contains("panicked at"), "the program panicked:\n{}", self.err);
         self
     }
 
@@ -64,10 +54,7 @@ pub fn path() -> PathBuf {
         return PathBuf::from(other);
     }
     let here = std::env::current_exe().expect("a running program has a path");
-    let folder = here
-        .parent()
-        .and_then(Path::parent)
-        .expect("test programs lie in target/release/deps");
+    let folder = here.parent().and_then(Path::parent).expect("test programs lie in target/release/deps");
     let program = folder.join("gaugerod");
     assert!(
         program.exists(),
@@ -91,10 +78,8 @@ impl Default for Tablet {
 impl Tablet {
     /// A tablet that has never seen the program.
     pub fn new() -> Self {
-        let folder = tempfile::Builder::new()
-            .prefix("gaugerod-journey-")
-            .tempdir()
-            .expect("a temporary folder");
+        let folder =
+            tempfile::Builder::new().prefix("gaugerod-journey-").tempdir().expect("a temporary folder");
         for part in ["site", "home"] {
             std::fs::create_dir(folder.path().join(part)).expect("a folder in a new temporary folder");
         }
@@ -154,20 +139,13 @@ impl Tablet {
 
 /// Starts a command, hands it `input` and waits for its end.
 pub fn finish(mut command: Command, input: &[u8]) -> Ran {
-    command
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .stderr(Stdio::piped());
-    let mut child = command
-        .spawn()
-        .unwrap_or_else(|e| panic!("{command:?} does not start: {e}"));
+    command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
+    let mut child = command.spawn().unwrap_or_else(|e| panic!("{command:?} does not start: {e}"));
     let mut pipe = child.stdin.take().expect("standard input is a pipe");
     let input = input.to_vec();
     // A program that refuses its arguments does not read its input: a broken pipe is no fault of it.
     let writer = std::thread::spawn(move || drop(pipe.write_all(&input)));
-    let output = child
-        .wait_with_output()
-        .expect("a started program can be waited for");
+    let output = child.wait_with_output().expect("a started program can be waited for");
     writer.join().expect("the writer does not panic");
     Ran {
         code: output.status.code(),

@@ -55,14 +55,7 @@ impl Site {
     /// Hands lines of commands to `enter` as a person with their PIN.
     pub fn enter(&self, person: &str, lines: &str) -> Ran {
         self.tablet.run_with_input(
-            [
-                "enter",
-                "site.gaugerod",
-                "--as",
-                person,
-                "--pin-file",
-                &pin_file(person),
-            ],
+            ["enter", "site.gaugerod", "--as", person, "--pin-file", &pin_file(person)],
             lines,
         )
     }
@@ -77,22 +70,15 @@ impl Site {
     /// Where a plot stands.
     #[track_caller]
     pub fn status(&self, plot: &str) -> Value {
-        self.tablet
-            .run(["status", "site.gaugerod", "--plot", plot, "--json"])
-            .expect_code(0)
-            .json()
+        self.tablet.run(["status", "site.gaugerod", "--plot", plot, "--json"]).expect_code(0).json()
     }
 
     /// The hold point of a plot's status.
     #[track_caller]
     pub fn hold_point(&self, plot: &str, id: &str) -> Value {
         let status = self.status(plot);
-        let found = status["hold_points"]
-            .as_array()
-            .and_then(|all| all.iter().find(|h| h["id"] == id));
-        found
-            .unwrap_or_else(|| panic!("no hold point {id} in {status:#}"))
-            .clone()
+        let found = status["hold_points"].as_array().and_then(|all| all.iter().find(|h| h["id"] == id));
+        found.unwrap_or_else(|| panic!("no hold point {id} in {status:#}")).clone()
     }
 
     /// A photograph of the demo whose bytes no other has, written among the site's files.
@@ -111,10 +97,7 @@ impl Default for Site {
 pub fn photo(tablet: &Tablet, number: u64) -> PathBuf {
     let original =
         std::fs::read(top().join("assets/demo/photos/bearing-wall-staff.jpg")).expect("a photo of the demo");
-    tablet.write(
-        &format!("photo-{number}.jpg"),
-        with_comment(&original, &format!("copy {number}")),
-    )
+    tablet.write(&format!("photo-{number}.jpg"), with_comment(&original, &format!("copy {number}")))
 }
 
 fn enrol_args<'a>(name: &'a str, role: &'a str) -> Vec<String> {
@@ -182,12 +165,8 @@ pub const MINUS: i64 = 9;
 impl House {
     /// A house with random sizes and levels.
     pub fn random(random: &mut Random) -> Self {
-        let (topping, overlay, beam, bed) = (
-            random.between(65, 90),
-            random.between(60, 120),
-            random.between(150, 175),
-            10,
-        );
+        let (topping, overlay, beam, bed) =
+            (random.between(65, 90), random.between(60, 120), random.between(150, 175), 10);
         let finished_floor = random.between(30_000, 90_000);
         let bearing = finished_floor - topping - overlay - beam - bed;
         let x = random.between(5_000, 9_000);
@@ -250,18 +229,11 @@ walls = [
         );
         for (i, name) in self.ground_points.iter().enumerate() {
             let along = self.x * (i64::try_from(i).expect("a small count") + 1) / 5;
-            writeln!(
-                text,
-                "[[ground_points]]\nname = \"{name}\"\nx_mm = {along}\ny_mm = {}",
-                self.y / 2
-            )
-            .expect("text grows");
+            writeln!(text, "[[ground_points]]\nname = \"{name}\"\nx_mm = {along}\ny_mm = {}", self.y / 2)
+                .expect("text grows");
         }
         for (i, (name, area)) in self.vents.iter().enumerate() {
-            let (edge, along) = (
-                if i < 2 { 0 } else { 2 },
-                if i % 2 == 0 { 700 } else { self.x - 700 },
-            );
+            let (edge, along) = (if i < 2 { 0 } else { 2 }, if i % 2 == 0 { 700 } else { self.x - 700 });
             writeln!(text, "[[vents]]\nname = \"{name}\"\nedge = {edge}\nalong_mm = {along}\nequivalent_area_mm2 = {area}")
                 .expect("text grows");
         }
@@ -287,9 +259,6 @@ pub fn metres(mm: i64) -> String {
 /// The ids of all entries in a register, read by another program's SQLite (Python's), as hexadecimal text.
 pub fn entry_ids(register: &std::path::Path) -> std::collections::BTreeSet<String> {
     let script = "import sqlite3, sys\nfor (i,) in sqlite3.connect(sys.argv[1]).execute('SELECT lower(hex(id)) FROM entries'): print(i)";
-    let read = crate::program::tool(
-        "python3",
-        ["-c", script, register.to_str().expect("a path in UTF-8")],
-    );
+    let read = crate::program::tool("python3", ["-c", script, register.to_str().expect("a path in UTF-8")]);
     read.expect_code(0).out.lines().map(str::to_owned).collect()
 }

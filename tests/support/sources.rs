@@ -29,9 +29,7 @@ impl Source {
 
 /// The top folder of the project.
 pub fn top() -> &'static Path {
-    Path::new(env!("CARGO_MANIFEST_DIR"))
-        .parent()
-        .expect("the tests lie one folder below the top")
+    Path::new(env!("CARGO_MANIFEST_DIR")).parent().expect("the tests lie one folder below the top")
 }
 
 /// Every Rust file below the given folders, in order of their paths.

@@ -142,9 +142,7 @@ impl Window {
             deadline,
             pictures: 0,
         };
-        window.until("the first frame", |frame| {
-            (frame.number > 0 || !frame.items.is_empty()).then_some(())
-        });
+        window.until("the first frame", |frame| (frame.number > 0 || !frame.items.is_empty()).then_some(()));
         window.focus(size);
         window
     }
@@ -171,13 +169,7 @@ impl Window {
             std::thread::sleep(POLL);
         }
         self.xdotool(["windowmove", "--sync", &self.id, "0", "0"]);
-        self.xdotool([
-            "windowsize",
-            "--sync",
-            &self.id,
-            &size.0.to_string(),
-            &size.1.to_string(),
-        ]);
+        self.xdotool(["windowsize", "--sync", &self.id, &size.0.to_string(), &size.1.to_string()]);
         self.xdotool(["windowfocus", "--sync", &self.id]);
         let geometry = self.xdotool(["getwindowgeometry", "--shell", &self.id]);
         let read = |key: &str| {
@@ -239,25 +231,20 @@ impl Window {
     /// Waits for a thing whose name contains `part`.
     #[track_caller]
     pub fn see_part(&mut self, part: &str) -> Item {
-        self.until(&format!("…{part:?}…"), |frame| {
-            frame.containing(part).cloned()
-        })
+        self.until(&format!("…{part:?}…"), |frame| frame.containing(part).cloned())
     }
 
     /// Waits until a screen is up.
     #[track_caller]
     pub fn on_screen(&mut self, name: &str) {
-        self.until(&format!("screen {name:?}"), |frame| {
-            (frame.screen == name).then_some(())
-        });
+        self.until(&format!("screen {name:?}"), |frame| (frame.screen == name).then_some(()));
     }
 
     /// Waits until a thing can be used and presses the pointer on its middle.
     #[track_caller]
     pub fn click(&mut self, label: &str) {
-        let item = self.until(&format!("{label:?} to press"), |frame| {
-            frame.item(label).filter(|i| i.enabled).cloned()
-        });
+        let item = self
+            .until(&format!("{label:?} to press"), |frame| frame.item(label).filter(|i| i.enabled).cloned());
         self.press(&item);
     }
 
@@ -271,9 +258,8 @@ impl Window {
     /// Waits for a thing whose name begins with `start` and presses the pointer on its middle.
     #[track_caller]
     pub fn click_start(&mut self, start: &str) {
-        let item = self.until(&format!("{start:?}…"), |frame| {
-            frame.starting(start).filter(|i| i.enabled).cloned()
-        });
+        let item = self
+            .until(&format!("{start:?}…"), |frame| frame.starting(start).filter(|i| i.enabled).cloned());
         self.press(&item);
     }
 
@@ -289,10 +275,7 @@ impl Window {
     pub fn stroke(&self, item: &Item, points: &[(f64, f64)]) {
         let at = |(px, py): (f64, f64)| {
             let [x, y, w, h] = item.rect;
-            (
-                format!("{:.0}", self.corner.0 + x + w * px),
-                format!("{:.0}", self.corner.1 + y + h * py),
-            )
+            (format!("{:.0}", self.corner.0 + x + w * px), format!("{:.0}", self.corner.1 + y + h * py))
         };
         for (i, point) in points.iter().enumerate() {
             let (x, y) = at(*point);
@@ -329,10 +312,8 @@ impl Window {
     /// Turns the wheel downwards over a thing.
     pub fn scroll_down(&self, item: &Item) {
         let [x, y, w, h] = item.rect;
-        let (x, y) = (
-            format!("{:.0}", self.corner.0 + x + w / 2.0),
-            format!("{:.0}", self.corner.1 + y + h / 2.0),
-        );
+        let (x, y) =
+            (format!("{:.0}", self.corner.0 + x + w / 2.0), format!("{:.0}", self.corner.1 + y + h / 2.0));
         self.xdotool(["mousemove", &x, &y, "click", "5"]);
     }
 
@@ -342,10 +323,7 @@ impl Window {
         let folder = top().join("tests/pictures");
         std::fs::create_dir_all(&folder).expect("a folder for pictures");
         let file = folder.join(format!("{:02}-{name}.png", self.pictures));
-        let done = tool(
-            "import",
-            ["-display", &self.display, "-window", "root", &path_text(&file)],
-        );
+        let done = tool("import", ["-display", &self.display, "-window", "root", &path_text(&file)]);
         assert_eq!(done.code, Some(0), "no picture of the screen: {}", done.err);
     }
 }

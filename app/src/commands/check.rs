@@ -61,7 +61,9 @@ pub fn run(args: &CheckArgs) -> i32 {
         audit.entries, audit.originals, audit.projections
     ));
     if audit.is_sound() {
-        print_line("sound; an end of a chain that nobody else has seen cannot be proved: keep a signed PDF elsewhere");
+        print_line(
+            "sound; an end of a chain that nobody else has seen cannot be proved: keep a signed PDF elsewhere",
+        );
         return DONE;
     }
     print_line("not sound");

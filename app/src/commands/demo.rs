@@ -50,7 +50,8 @@ pub fn run(args: &DemoArgs, settings: PathBuf, trace_ui: Option<PathBuf>) -> i32
 /// The demo's documents: one signed, one draft of a plot with outstanding matters.
 fn documents(path: &Path, folder: &Path, settings: &Path) -> Result<(), (i32, String)> {
     let surroundings = surroundings::surroundings(settings).map_err(|sentence| (UNUSABLE, sentence))?;
-    let mut register = Register::open(path, surroundings).map_err(|error| (say_error(&error), String::new()))?;
+    let mut register =
+        Register::open(path, surroundings).map_err(|error| (say_error(&error), String::new()))?;
     let plot = |name: &str| PlotId::new(name).expect("BUG: the demo's plots have names");
     let (name, _, pin) = demo::PEOPLE[1];
     let manager = register.person(name).map_err(|error| (NO, error.to_string()))?;

@@ -59,7 +59,9 @@ pub fn run(args: &NewArgs, settings: &std::path::Path) -> i32 {
             }
             print_line(&format!("fingerprint {}", crate::messages::plain_fingerprint(&authority)));
             print_line(&format!("on paper   {}", authority.fingerprint()));
-            print_line("Give this fingerprint to building control on paper before work starts: it is the root of trust.");
+            print_line(
+                "Give this fingerprint to building control on paper before work starts: it is the root of trust.",
+            );
             print_line("Take the passphrase file off this device once everybody is enrolled.");
             DONE
         }

@@ -49,9 +49,7 @@ fn run_on(args: &ReckonArgs, stdin: &mut dyn Read, out: &mut dyn Write, err: &mu
     let reckoning = match chosen(args) {
         Ok(Some(reckoning)) => reckoning,
         Ok(None) => {
-            let _ = out
-                .write_all(list(args.json).as_bytes())
-                .and_then(|()| out.flush());
+            let _ = out.write_all(list(args.json).as_bytes()).and_then(|()| out.flush());
             return DONE;
         }
         Err(usage) => {
@@ -67,11 +65,7 @@ fn run_on(args: &ReckonArgs, stdin: &mut dyn Read, out: &mut dyn Write, err: &mu
         read(args, stdin).and_then(|text| reckoning.reckon(&text).map_err(|faults| faults.to_string()));
     match reckoned {
         Ok(reckoned) => {
-            let text = if args.working {
-                reckoned.working.to_text()
-            } else {
-                reckoned.text
-            };
+            let text = if args.working { reckoned.working.to_text() } else { reckoned.text };
             let _ = writeln!(out, "{}", text.trim_end()).and_then(|()| out.flush());
             DONE
         }
@@ -87,11 +81,7 @@ fn chosen(args: &ReckonArgs) -> Result<Option<&'static Reckoning>, String> {
     const HINT: &str = "gaugerod reckon --list names the reckonings";
     if args.list {
         let alone = args.name.is_none() && args.input.is_none() && !args.schema && !args.working;
-        return if alone {
-            Ok(None)
-        } else {
-            Err("--list stands alone, or with --json".to_owned())
-        };
+        return if alone { Ok(None) } else { Err("--list stands alone, or with --json".to_owned()) };
     }
     let Some(name) = &args.name else {
         return Err(format!("which reckoning? {HINT}"));
@@ -138,10 +128,7 @@ fn read(args: &ReckonArgs, stdin: &mut dyn Read) -> Result<String, String> {
     String::from_utf8(bytes).map_err(|error| {
         let good = &error.as_bytes()[..error.utf8_error().valid_up_to()];
         let line = good.split(|byte| *byte == b'\n').count();
-        let start = good
-            .iter()
-            .rposition(|byte| *byte == b'\n')
-            .map_or(0, |at| at + 1);
+        let start = good.iter().rposition(|byte| *byte == b'\n').map_or(0, |at| at + 1);
         let column = 1 + String::from_utf8_lossy(&good[start..]).chars().count();
         format!("{line}:{column}: is not UTF-8 text")
     })
@@ -161,18 +148,11 @@ mod tests {
 
     /// Runs `gaugerod reckon` with these words and this input: exit code, output, errors.
     fn check(words: &[&str], input: &[u8]) -> (i32, String, String) {
-        let matches = Line::command()
-            .no_binary_name(true)
-            .try_get_matches_from(words)
-            .unwrap();
+        let matches = Line::command().no_binary_name(true).try_get_matches_from(words).unwrap();
         let line = Line::from_arg_matches(&matches).unwrap();
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let code = run_on(&line.reckon, &mut &*input, &mut out, &mut err);
-        (
-            code,
-            String::from_utf8(out).unwrap(),
-            String::from_utf8(err).unwrap(),
-        )
+        (code, String::from_utf8(out).unwrap(), String::from_utf8(err).unwrap())
     }
 
     const VOID: &[u8] = br#"{"lowest_point_m": 47.785, "required_void_mm": 200,
@@ -236,11 +216,7 @@ mod tests {
         assert_eq!((code, out.lines().count()), (0, RECKONINGS.len()));
         let (_, json, _) = check(&["--list", "--json"], b"");
         assert_eq!(
-            serde_json::from_str::<serde_json::Value>(&json)
-                .unwrap()
-                .as_array()
-                .unwrap()
-                .len(),
+            serde_json::from_str::<serde_json::Value>(&json).unwrap().as_array().unwrap().len(),
             RECKONINGS.len()
         );
     }

@@ -21,7 +21,10 @@ pub fn run(args: &SchemaArgs) -> i32 {
         "floor-design" => Some(FloorDesign::schema()),
         "plan-of-work" => Some(PlanOfWork::schema()),
         "limits" => Some(DefaultLimits::schema()),
-        name => RECKONINGS.iter().find(|one| one.name.as_str() == name).map(gaugerod_core::reckon::Reckoning::schema),
+        name => RECKONINGS
+            .iter()
+            .find(|one| one.name.as_str() == name)
+            .map(gaugerod_core::reckon::Reckoning::schema),
     };
     match schema {
         Some(schema) => {
@@ -32,7 +35,11 @@ pub fn run(args: &SchemaArgs) -> i32 {
             let reckonings: Vec<&str> = RECKONINGS.iter().map(|one| one.name.as_str()).collect();
             say(
                 USAGE,
-                &format!("no schema {}: floor-design, plan-of-work, limits, {}", args.name, reckonings.join(", ")),
+                &format!(
+                    "no schema {}: floor-design, plan-of-work, limits, {}",
+                    args.name,
+                    reckonings.join(", ")
+                ),
             )
         }
     }

@@ -80,7 +80,8 @@ pub(crate) fn sign(
     out: &Path,
 ) -> Result<(), (i32, String)> {
     let fonts = Fonts::shipped();
-    let signed = issue::sign_off(register, plot, by, drawn, &fonts, &mut |_, _| true).map_err(|fault| told(&fault))?;
+    let signed =
+        issue::sign_off(register, plot, by, drawn, &fonts, &mut |_, _| true).map_err(|fault| told(&fault))?;
     write_new(out, &signed.made.bytes).map_err(|sentence| (UNUSABLE, sentence))?;
     if let Err(error) = signed.record(register, by) {
         // A signed file that the register does not know of would be taken for a second one.
@@ -92,7 +93,8 @@ pub(crate) fn sign(
 
 /// Makes and writes a draft.
 pub(crate) fn draft(register: &mut Register, plot: &PlotId, out: &Path) -> Result<(), (i32, String)> {
-    let made = issue::draft(register, plot, &Fonts::shipped(), &mut |_, _| true).map_err(|fault| told(&fault))?;
+    let made =
+        issue::draft(register, plot, &Fonts::shipped(), &mut |_, _| true).map_err(|fault| told(&fault))?;
     write_new(out, &made.bytes).map_err(|sentence| (UNUSABLE, sentence))
 }
 
@@ -101,7 +103,9 @@ pub(crate) fn draft(register: &mut Register, plot: &PlotId, out: &Path) -> Resul
 /// # Errors
 /// A sentence: something is there already, or the disk.
 pub fn write_new(out: &Path, bytes: &[u8]) -> Result<(), String> {
-    let told = |error: std::io::Error| format!("{} cannot be written: {error}; nothing was left behind", out.display());
+    let told = |error: std::io::Error| {
+        format!("{} cannot be written: {error}; nothing was left behind", out.display())
+    };
     let mut file = std::fs::OpenOptions::new().write(true).create_new(true).open(out).map_err(told)?;
     if let Err(error) = file.write_all(bytes).and_then(|()| file.sync_all()) {
         let _ = std::fs::remove_file(out);

@@ -57,8 +57,13 @@ fn site(register: &mut Register, as_json: bool) -> Result<i32, RegisterError> {
     print_line(&format!("{}: {} plots", register.site().site(), summaries.len()));
     for plot in &summaries {
         let (settled, all) = plot.settled();
-        let next = plot.next.as_ref().map_or_else(|| "nothing left".to_owned(), |next| format!("next {next}"));
-        let open = if plot.open.is_empty() { String::new() } else { format!(", {} open nonconformances", plot.open.len()) };
+        let next =
+            plot.next.as_ref().map_or_else(|| "nothing left".to_owned(), |next| format!("next {next}"));
+        let open = if plot.open.is_empty() {
+            String::new()
+        } else {
+            format!(", {} open nonconformances", plot.open.len())
+        };
         print_line(&format!(
             "plot {:<6} {} rev {:<3} {settled} of {all} settled, {next}{open}",
             plot.plot, plot.drawing, plot.revision
@@ -133,7 +138,10 @@ fn hold_point_json(one: &HoldPointStanding) -> Value {
     let mut readings = Vec::new();
     let mut answers = Vec::new();
     for criterion in &one.criteria {
-        let unit = criterion.feed().and_then(gaugerod_core::plan_of_work::Feed::unit).unwrap_or(ReadingUnit::Millimetres);
+        let unit = criterion
+            .feed()
+            .and_then(gaugerod_core::plan_of_work::Feed::unit)
+            .unwrap_or(ReadingUnit::Millimetres);
         for reading in &criterion.readings {
             // Numbers as numbers, exactly; what a gauge said as text.
             let text = value_in_unit(reading.value, unit);

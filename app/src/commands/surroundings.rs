@@ -25,7 +25,9 @@ impl Clock for SystemClock {
 /// The system names no home folder.
 pub fn settings_folder(asked: Option<PathBuf>) -> Result<PathBuf, String> {
     asked
-        .or_else(|| directories::ProjectDirs::from("", "", "gaugerod").map(|dirs| dirs.config_dir().to_owned()))
+        .or_else(|| {
+            directories::ProjectDirs::from("", "", "gaugerod").map(|dirs| dirs.config_dir().to_owned())
+        })
         .ok_or_else(|| "this system names no home folder: give --settings DIR".to_owned())
 }
 

@@ -41,7 +41,9 @@ pub fn run(args: &VerifyArgs) -> i32 {
     };
     let found = verify::verify(&bytes, authority, &Fonts::shipped());
     let answer = match found.outcome {
-        Outcome::VouchedFor => "unaltered, every verdict recomputes, and the given authority vouches for the signer",
+        Outcome::VouchedFor => {
+            "unaltered, every verdict recomputes, and the given authority vouches for the signer"
+        }
         Outcome::Refused => "REFUSED: do not rely on this document",
         Outcome::Unusable => "unreadable: neither a sound PDF nor evidence",
         Outcome::NotVouchedFor => {
@@ -99,8 +101,9 @@ fn authority(given: &str) -> Result<[u8; 32], String> {
     } else {
         given.to_owned()
     };
-    verify::authority_from_text(&text)
-        .ok_or_else(|| format!("{given} is neither a certificate in PEM nor a fingerprint of 64 hexadecimal digits"))
+    verify::authority_from_text(&text).ok_or_else(|| {
+        format!("{given} is neither a certificate in PEM nor a fingerprint of 64 hexadecimal digits")
+    })
 }
 
 fn read(file: &Path) -> Result<Vec<u8>, String> {
@@ -110,7 +113,11 @@ fn read(file: &Path) -> Result<Vec<u8>, String> {
         .and_then(|opened| opened.take(MOST_BYTES + 1).read_to_end(&mut bytes))
         .map_err(unreadable)?;
     if bytes.len() as u64 > MOST_BYTES {
-        return Err(format!("{} is larger than {} MiB: no document of ours is", file.display(), MOST_BYTES >> 20));
+        return Err(format!(
+            "{} is larger than {} MiB: no document of ours is",
+            file.display(),
+            MOST_BYTES >> 20
+        ));
     }
     Ok(bytes)
 }

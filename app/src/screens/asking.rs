@@ -49,7 +49,12 @@ const RAISED: [&str; 6] = ["not as drawn", "damaged", "missing", "wrong product"
 /// Why something was covered without release, as sites say it.
 const COVERED: [&str; 3] = ["next trade went on", "nobody was there to release it", "found covered"];
 /// What was done, as sites say it.
-const CLOSED: [&str; 4] = ["put right and read again", "taken out and made new", "measured by a second person", "as the designer wrote"];
+const CLOSED: [&str; 4] = [
+    "put right and read again",
+    "taken out and made new",
+    "measured by a second person",
+    "as the designer wrote",
+];
 
 const REASON: &str = "asking/reason";
 const WORDS: &str = "asking/words";
@@ -108,14 +113,17 @@ pub fn asking_ui(ui: &mut Ui, state: &mut State, desk: &Desk, asking: &Asking) {
         Asking::Raise(id, criterion) => {
             let title = format!("Not right: {}", desk.title_of(id));
             if let Some(what) = reason_ui(ui, state, &title, &RAISED, "what, and where", "Raise") {
-                let act = Act::RaiseNonconformance { hold_point: id.clone(), criterion: criterion.clone(), what };
+                let act =
+                    Act::RaiseNonconformance { hold_point: id.clone(), criterion: criterion.clone(), what };
                 state.ask(Action::Do { plot: desk.plot.clone(), act });
                 stop(state);
             }
         }
         Asking::Cover(id) => {
             let title = format!("Covered without release: {}", desk.title_of(id));
-            if let Some(reason) = reason_ui(ui, state, &title, &COVERED, "who, when, and why", "Note it as covered") {
+            if let Some(reason) =
+                reason_ui(ui, state, &title, &COVERED, "who, when, and why", "Note it as covered")
+            {
                 let act = Act::CoverUnreleased { hold_point: id.clone(), reason };
                 state.ask(Action::Do { plot: desk.plot.clone(), act });
                 stop(state);
@@ -126,7 +134,10 @@ pub fn asking_ui(ui: &mut Ui, state: &mut State, desk: &Desk, asking: &Asking) {
             document_ui(ui, state, desk, &title, |by| DocumentFor::Assessment { hold_point: id.clone(), by });
         }
         Asking::Concede(id) => {
-            document_ui(ui, state, desk, "Designer's concession", |by| DocumentFor::Concession { id: *id, by });
+            document_ui(ui, state, desk, "Designer's concession", |by| DocumentFor::Concession {
+                id: *id,
+                by,
+            });
         }
         Asking::Close(id) => close_ui(ui, state, desk, *id),
         Asking::Photo(id) => photo_ui(ui, state, desk, id),
@@ -147,7 +158,14 @@ fn refuse_ui(ui: &mut Ui, state: &mut State, desk: &Desk, extent: Extent, title:
 }
 
 /// A list to pick from, a line to write, a button that does it. The reason once it is given.
-fn reason_ui(ui: &mut Ui, state: &mut State, title: &str, reasons: &[&str], hint: &str, done: &str) -> Option<String> {
+fn reason_ui(
+    ui: &mut Ui,
+    state: &mut State,
+    title: &str,
+    reasons: &[&str],
+    hint: &str,
+    done: &str,
+) -> Option<String> {
     head_ui(ui, title);
     pick_ui(ui, state, REASON, reasons);
     words_ui(ui, state, hint);
@@ -181,7 +199,14 @@ fn pick_ui(ui: &mut Ui, state: &mut State, name: &str, choices: &[&str]) {
 }
 
 fn width_of(ui: &Ui, word: &str) -> f32 {
-    let text = widgets::type_setting::galley(ui.painter(), word, theme::strong(theme::VALUE), theme::LIGHT.ink, f32::INFINITY, 1);
+    let text = widgets::type_setting::galley(
+        ui.painter(),
+        word,
+        theme::strong(theme::VALUE),
+        theme::LIGHT.ink,
+        f32::INFINITY,
+        1,
+    );
     (text.size().x + 34.0).min(ui.max_rect().width())
 }
 
@@ -208,7 +233,13 @@ fn cancel_ui(ui: &mut Ui, state: &mut State) {
 }
 
 /// A designer's name and a document with a dialog or from a path.
-fn document_ui(ui: &mut Ui, state: &mut State, desk: &Desk, title: &str, purpose: impl Fn(String) -> DocumentFor) {
+fn document_ui(
+    ui: &mut Ui,
+    state: &mut State,
+    desk: &Desk,
+    title: &str,
+    purpose: impl Fn(String) -> DocumentFor,
+) {
     head_ui(ui, title);
     ui.label("The designer's own writing is attached. It says what is allowed, and why.");
     field_ui(ui, state, WORDS, "the designer's name");
@@ -274,7 +305,8 @@ fn close_ui(ui: &mut Ui, state: &mut State, desk: &Desk, id: EntryId) {
 fn photo_ui(ui: &mut Ui, state: &mut State, desk: &Desk, id: &HoldPointId) {
     let Some((_, standing)) = desk.hold_point(id) else { return stop(state) };
     head_ui(ui, "Add a photo");
-    let known = |subject: &Option<String>| standing.evidence.iter().any(|one| Some(&one.subject) == subject.as_ref());
+    let known =
+        |subject: &Option<String>| standing.evidence.iter().any(|one| Some(&one.subject) == subject.as_ref());
     if !known(&state.drafts.subject) {
         state.drafts.subject = standing.evidence.first().map(|one| one.subject.clone());
     }
@@ -306,13 +338,18 @@ fn look_ui(ui: &mut Ui, state: &mut State, sha: Sha256Digest, caption: &str) {
     if let Some((texture, [width, height])) = state.thumbnails.get(&sha.0) {
         #[expect(clippy::cast_precision_loss, reason = "a thumbnail has a few hundred pixels")]
         let size = vec2(width as f32, height as f32);
-        let scale = (ui.available_width() / size.x.max(1.0)).min(ui.available_height() * 0.6 / size.y.max(1.0));
+        let scale =
+            (ui.available_width() / size.x.max(1.0)).min(ui.available_height() * 0.6 / size.y.max(1.0));
         let image = egui::Image::from_texture((texture, size * scale)).alt_text(caption);
         ui.add(image);
     } else {
         ui.label("The photo is being read …");
     }
-    ui.label(RichText::new(format!("SHA-256 {}…", sha.short())).font(theme::font(theme::LABEL)).color(theme::sheet(ui).soft));
+    ui.label(
+        RichText::new(format!("SHA-256 {}…", sha.short()))
+            .font(theme::font(theme::LABEL))
+            .color(theme::sheet(ui).soft),
+    );
     cancel_ui(ui, state);
 }
 

@@ -67,10 +67,14 @@ impl Desk {
     /// Asks the rules.
     pub fn may(&self, act: &Act) -> May {
         let Some(at_tablet) = &self.at_tablet else {
-            return May::NotThisPerson("Nobody is at the tablet: take it over with your name first.".to_owned());
+            return May::NotThisPerson(
+                "Nobody is at the tablet: take it over with your name first.".to_owned(),
+            );
         };
         if self.read_only {
-            return May::NotNow("This register is open for reading only: a newer program wrote it.".to_owned());
+            return May::NotNow(
+                "This register is open for reading only: a newer program wrote it.".to_owned(),
+            );
         }
         match decide::on_plot(&self.site, &self.view.record, &self.view.standing, act, at_tablet.person) {
             Ok(_) => May::Yes,

@@ -17,9 +17,9 @@ use gaugerod_core::register::{Enrolment, Founding, Register, Session};
 use gaugerod_core::time::{SteppingClock, Timestamp};
 use tempfile::TempDir;
 
-use crate::state::{AtTablet, OpenRegister, Screen, State};
 use crate::commands::surroundings::device_file;
 use crate::shipped;
+use crate::state::{AtTablet, OpenRegister, Screen, State};
 use crate::surroundings::Machine;
 
 /// The PIN of everybody on the invented site.
@@ -125,7 +125,16 @@ impl Site {
         site.act("4", Act::Refuse { extent: Extent::HoldPoint(hold_point("vents")), reason }, true);
         site.release(
             "5",
-            &["oversite", "bearing-level", "dpc", "vents", "edge-blocks", "void-clean", "gas-pipes", "membrane"],
+            &[
+                "oversite",
+                "bearing-level",
+                "dpc",
+                "vents",
+                "edge-blocks",
+                "void-clean",
+                "gas-pipes",
+                "membrane",
+            ],
         );
         site.prove("5", "sign-off");
         site.release("6", &["oversite"]);
@@ -173,7 +182,8 @@ impl Site {
                     },
                     false,
                 ),
-                CriterionKind::Document { not_applicable_reasons, .. } if not_applicable_reasons.is_empty() => {}
+                CriterionKind::Document { not_applicable_reasons, .. }
+                    if not_applicable_reasons.is_empty() => {}
                 CriterionKind::Document { not_applicable_reasons, .. } => self.act(
                     on,
                     Act::Answer {
@@ -194,8 +204,14 @@ impl Site {
                         ("membrane", Some(_)) if criterion.id.as_str() == "thickness" => ("0.35", "mm"),
                         (_, Some(_)) => ("180", "mm"),
                     };
-                    let named: Vec<String> = criterion.owed.iter().filter_map(|owed| owed.point.as_ref()).map(ToString::to_string).collect();
-                    let points = if named.is_empty() { ["P1", "P2", "P3"].map(str::to_owned).to_vec() } else { named };
+                    let named: Vec<String> = criterion
+                        .owed
+                        .iter()
+                        .filter_map(|owed| owed.point.as_ref())
+                        .map(ToString::to_string)
+                        .collect();
+                    let points =
+                        if named.is_empty() { ["P1", "P2", "P3"].map(str::to_owned).to_vec() } else { named };
                     for point in points {
                         self.read(on, id, criterion.id.as_str(), &point, value, unit);
                     }

@@ -24,16 +24,19 @@ pub fn frame_ui(ui: &mut Ui, state: &mut State, screen: impl FnOnce(&mut Ui, &mu
     let bar = Frame::new().fill(sheet.paper).inner_margin(Margin::symmetric(10, 6));
     Panel::top("title-bar").frame(bar).show_separator_line(false).show(ui, |ui| bar_ui(ui, state));
     if state.register.is_some() && state.screen.plot().is_none() && state.screen != Screen::NewRegister {
-        let tabs = Frame::new().fill(sheet.paper).inner_margin(Margin { left: 12, right: 12, top: 8, bottom: 0 });
+        let tabs =
+            Frame::new().fill(sheet.paper).inner_margin(Margin { left: 12, right: 12, top: 8, bottom: 0 });
         Panel::top("sheets").frame(tabs).show_separator_line(false).show(ui, |ui| sheets_ui(ui, state));
     }
-    let around = Frame::new().fill(sheet.paper).inner_margin(Margin { left: 12, right: 12, top: 8, bottom: 0 });
+    let around =
+        Frame::new().fill(sheet.paper).inner_margin(Margin { left: 12, right: 12, top: 8, bottom: 0 });
     if state.notice.is_some() || state.busy.is_some() || warning(state).is_some() {
         Panel::top("words").frame(around).show_separator_line(false).show(ui, |ui| words_ui(ui, state));
     }
     // The site file is a form, no drawing: it takes the height for itself.
     if high && state.register.is_some() && state.screen != Screen::SiteFile {
-        let foot = Frame::new().fill(sheet.paper).inner_margin(Margin { left: 12, right: 12, top: 0, bottom: 10 });
+        let foot =
+            Frame::new().fill(sheet.paper).inner_margin(Margin { left: 12, right: 12, top: 0, bottom: 10 });
         Panel::bottom("title-block")
             .frame(foot)
             .show_separator_line(false)
@@ -49,7 +52,10 @@ fn bar_ui(ui: &mut Ui, state: &mut State) {
     let (_, bar) = ui.allocate_space(vec2(ui.available_width(), BAR - 12.0));
     ui.painter().hline(bar.x_range().expand(10.0), bar.bottom() + 6.0, sheet.thick());
     let mut left = bar.left();
-    if !matches!(state.screen, Screen::Welcome | Screen::Site) || !state.before.is_empty() || tablet_shown(state) {
+    if !matches!(state.screen, Screen::Welcome | Screen::Site)
+        || !state.before.is_empty()
+        || tablet_shown(state)
+    {
         let rect = Rect::from_min_size(pos2(left, bar.top()), vec2(52.0, bar.height()));
         if arrow_ui(ui, rect, sheet) {
             let back = if tablet_shown(state) { None } else { Some(Action::Back) };
@@ -121,7 +127,8 @@ fn right_ui(ui: &mut Ui, state: &mut State, bar: Rect, sheet: &Sheet) -> f32 {
         let rect = place(84.0);
         two_lines(ui, rect, &time, "on disk", sheet, Align2::RIGHT_TOP);
         let response = ui.interact(rect, ui.scope_id().with("on-disk"), Sense::hover());
-        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Status, true, format!("on disk {time}")));
+        response
+            .widget_info(|| egui::WidgetInfo::labeled(egui::Role::Status, true, format!("on disk {time}")));
     }
     right
 }
@@ -129,8 +136,24 @@ fn right_ui(ui: &mut Ui, state: &mut State, bar: Rect, sheet: &Sheet) -> f32 {
 fn two_lines(ui: &Ui, rect: Rect, first: &str, second: &str, sheet: &Sheet, anchor: Align2) {
     let x = if anchor == Align2::RIGHT_TOP { rect.right() } else { rect.left() };
     let painter = ui.painter();
-    line(painter, pos2(x, rect.top() + 5.0), anchor, first, theme::strong(theme::BODY), sheet.ink, rect.width());
-    line(painter, pos2(x, rect.top() + 28.0), anchor, second, theme::font(theme::LABEL), sheet.soft, rect.width());
+    line(
+        painter,
+        pos2(x, rect.top() + 5.0),
+        anchor,
+        first,
+        theme::strong(theme::BODY),
+        sheet.ink,
+        rect.width(),
+    );
+    line(
+        painter,
+        pos2(x, rect.top() + 28.0),
+        anchor,
+        second,
+        theme::font(theme::LABEL),
+        sheet.soft,
+        rect.width(),
+    );
 }
 
 /// A disc half inked: the sheet's light and dark side.
@@ -206,7 +229,15 @@ fn place_ui(ui: &mut Ui, state: &mut State, rect: Rect, sheet: &Sheet) {
     }
     if !note.is_empty() {
         let at = pos2(rect.left() + 4.0, rect.bottom() - 11.0);
-        line(ui.painter(), at, Align2::LEFT_CENTER, &note, theme::font(theme::LABEL), sheet.soft, rect.width() - 8.0);
+        line(
+            ui.painter(),
+            at,
+            Align2::LEFT_CENTER,
+            &note,
+            theme::font(theme::LABEL),
+            sheet.soft,
+            rect.width() - 8.0,
+        );
     }
 }
 
@@ -317,7 +348,11 @@ fn block_ui(ui: &mut Ui, state: &State) {
             ]
         }
         None => {
-            let plan = register.site.plan.as_ref().map_or(String::new(), |(_, plan)| format!("{} rev {}", plan.title, plan.revision));
+            let plan = register
+                .site
+                .plan
+                .as_ref()
+                .map_or(String::new(), |(_, plan)| format!("{} rev {}", plan.title, plan.revision));
             vec![("Site", site), ("Plots", register.plots.len().to_string()), ("Plan of work", plan)]
         }
     };

@@ -95,7 +95,9 @@ fn landscape_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
         now_ui(ui, state, work);
     });
     panel(Panel::left("facts")).exact_size(left).frame(beside(0, 12)).show(ui, |ui| {
-        panel(Panel::bottom("decisions")).frame(Frame::NONE).show(ui, |ui| decisions::decisions_ui(ui, state, work));
+        panel(Panel::bottom("decisions"))
+            .frame(Frame::NONE)
+            .show(ui, |ui| decisions::decisions_ui(ui, state, work));
         criteria::criteria_ui(ui, state, work);
     });
     panel(Panel::top("cautions")).frame(Frame::NONE).show(ui, |ui| cautions_ui(ui, work));
@@ -113,9 +115,12 @@ fn portrait_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
     panel(Panel::bottom("below")).exact_size(height).frame(below).show(ui, |ui| {
         let right = Frame::new().inner_margin(Margin { left: 14, ..Margin::ZERO });
         panel(Panel::right("decisions")).exact_size(size.x * 0.46).frame(right).show(ui, |ui| {
-            theme::scroll(ScrollArea::vertical().id_salt("decisions").auto_shrink([false, false])).show(ui, |ui| {
-                decisions::decisions_ui(ui, state, work);
-            });
+            theme::scroll(ScrollArea::vertical().id_salt("decisions").auto_shrink([false, false])).show(
+                ui,
+                |ui| {
+                    decisions::decisions_ui(ui, state, work);
+                },
+            );
         });
         now_ui(ui, state, work);
     });
@@ -140,9 +145,11 @@ fn cautions_ui(ui: &mut Ui, work: &Work<'_>) {
 fn now_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
     let mine = |one: &Asking| match one {
         Asking::Pin | Asking::Look(..) => true,
-        Asking::Refuse(id) | Asking::Raise(id, _) | Asking::Cover(id) | Asking::Assess(id) | Asking::Photo(id) => {
-            id == work.id
-        }
+        Asking::Refuse(id)
+        | Asking::Raise(id, _)
+        | Asking::Cover(id)
+        | Asking::Assess(id)
+        | Asking::Photo(id) => id == work.id,
         Asking::RefuseGate(_) | Asking::Close(_) | Asking::Concede(_) => false,
     };
     if let Some(asked) = asking::current(state, work.desk, mine) {
@@ -185,7 +192,8 @@ fn onward_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
     let photo = work.standing.evidence.iter().find(|one| one.photos.len() < one.wanted);
     if let Some(photo) = photo.filter(|_| all.iter().all(|one| one.owed.is_empty())) {
         ui.label("Next:");
-        if widgets::buttons::wide_button_ui(ui, widgets::Weight::Primary, &format!("Photo: {}", photo.title)) {
+        if widgets::buttons::wide_button_ui(ui, widgets::Weight::Primary, &format!("Photo: {}", photo.title))
+        {
             state.drafts.subject = Some(photo.subject.clone());
             asking::ask(state, work.desk, Asking::Photo(work.id.clone()));
         }

@@ -6,7 +6,9 @@ use std::collections::BTreeSet;
 use gaugerod_core::conformity::Verdict;
 use gaugerod_core::entry::{Answer, ReadValue};
 use gaugerod_core::inspection::judge::{CriterionStanding, ReadingStanding, value_in_unit, value_text};
-use gaugerod_core::inspection::standing::{GateState, HoldPointStanding, HoldPointState, Nonconformance, NonconformanceState, Origin};
+use gaugerod_core::inspection::standing::{
+    GateState, HoldPointStanding, HoldPointState, Nonconformance, NonconformanceState, Origin,
+};
 use gaugerod_core::plan_of_work::{CriterionKind, Feed, Owed};
 
 use crate::widgets::Mark;
@@ -16,7 +18,9 @@ pub fn of_hold_point(one: &HoldPointStanding) -> Mark {
     match one.state {
         HoldPointState::NotOpen => Mark::NotYet,
         HoldPointState::Open if one.verdict == Verdict::Nonconforming => Mark::Nonconforming,
-        HoldPointState::Open if one.owed.is_empty() && one.verdict == Verdict::Undetermined => Mark::Undetermined,
+        HoldPointState::Open if one.owed.is_empty() && one.verdict == Verdict::Undetermined => {
+            Mark::Undetermined
+        }
         HoldPointState::Open if one.is_ready() => Mark::Ready,
         HoldPointState::Open => Mark::Owed,
         HoldPointState::Offered => Mark::Offered,
@@ -131,7 +135,9 @@ fn counted(one: &CriterionStanding, owed: Owed) -> (usize, usize) {
     }
     let least = match owed {
         // Nothing is owed where the floor has no membrane: then the standing owes nothing either.
-        Owed::AtLeast(least) if !(one.owed.is_empty() && read.is_empty()) => usize::try_from(least).unwrap_or(0),
+        Owed::AtLeast(least) if !(one.owed.is_empty() && read.is_empty()) => {
+            usize::try_from(least).unwrap_or(0)
+        }
         _ => 0,
     };
     if least == 0 { (read.len(), 0) } else { (read.len(), least.max(read.len())) }

@@ -8,10 +8,10 @@ use egui::Ui;
 use crate::state::{Screen, State};
 use crate::update::TABLET;
 
-#[cfg(test)]
-pub mod fixture;
 pub mod asking;
 pub mod desk;
+#[cfg(test)]
+pub mod fixture;
 pub mod frame;
 pub mod hold_point;
 pub mod marks;

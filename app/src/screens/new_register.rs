@@ -58,7 +58,9 @@ fn path(typed: &str) -> String {
 }
 
 fn has_typed(state: &State) -> bool {
-    ["site", "path", "passphrase"].iter().any(|name| !state.drafts.text(&format!("new-register/{name}")).is_empty())
+    ["site", "path", "passphrase"]
+        .iter()
+        .any(|name| !state.drafts.text(&format!("new-register/{name}")).is_empty())
 }
 
 /// What is still missing, in words.
@@ -91,7 +93,12 @@ mod tests {
 
     fn state(passphrase: &str, again: &str) -> State {
         let mut state = State { screen: Screen::NewRegister, ..State::default() };
-        for (name, text) in [("site", "Alder Rise"), ("path", "/t/alder"), ("passphrase", passphrase), ("passphrase-again", again)] {
+        for (name, text) in [
+            ("site", "Alder Rise"),
+            ("path", "/t/alder"),
+            ("passphrase", passphrase),
+            ("passphrase-again", again),
+        ] {
             text.clone_into(state.drafts.text_mut(&format!("new-register/{name}")));
         }
         state

@@ -34,21 +34,27 @@ fn site_ui(ui: &mut Ui, state: &mut State) {
     }
     // One height for all: a site can have hundreds, only those in view are drawn.
     let height = 64.0;
-    theme::scroll(ScrollArea::vertical().id_salt("site nonconformances").auto_shrink([false, false])).show_rows(ui, height, open.len(), |ui, rows| {
-        for index in rows {
-            let (plot, one) = open[index];
-            let title = plot.hold_points.iter().find(|point| point.id == one.hold_point).map_or(one.hold_point.as_str(), |point| &point.title);
-            let what = first_line(&one.what);
-            let words = format!("Plot {}, {title}: {what}", plot.plot);
-            let since = gaugerod_core::time::Timestamp::new(one.utc_ms, 0).map_or_else(String::new, gaugerod_core::time::Timestamp::date);
-            let small = format!("{}, noted {since}{}", marks::origin(one.origin), age(one.utc_ms));
-            ui.push_id(("open", index), |ui| {
-                if row_ui(ui, height, of_origin(one.origin), &words, &small) {
-                    state.ask(Action::Go(Screen::Nonconformances(Some(plot.plot.clone()))));
-                }
-            });
-        }
-    });
+    theme::scroll(ScrollArea::vertical().id_salt("site nonconformances").auto_shrink([false, false]))
+        .show_rows(ui, height, open.len(), |ui, rows| {
+            for index in rows {
+                let (plot, one) = open[index];
+                let title = plot
+                    .hold_points
+                    .iter()
+                    .find(|point| point.id == one.hold_point)
+                    .map_or(one.hold_point.as_str(), |point| &point.title);
+                let what = first_line(&one.what);
+                let words = format!("Plot {}, {title}: {what}", plot.plot);
+                let since = gaugerod_core::time::Timestamp::new(one.utc_ms, 0)
+                    .map_or_else(String::new, gaugerod_core::time::Timestamp::date);
+                let small = format!("{}, noted {since}{}", marks::origin(one.origin), age(one.utc_ms));
+                ui.push_id(("open", index), |ui| {
+                    if row_ui(ui, height, of_origin(one.origin), &words, &small) {
+                        state.ask(Action::Go(Screen::Nonconformances(Some(plot.plot.clone()))));
+                    }
+                });
+            }
+        });
 }
 
 /// A row of a fixed height.
@@ -57,11 +63,33 @@ fn row_ui(ui: &mut Ui, height: f32, mark: Mark, words: &str, small: &str) -> boo
     let (id, rect) = ui.allocate_space(egui::vec2(ui.available_width(), height));
     let response = widgets::type_setting::tap(ui, rect, id, &format!("{words} ({})", mark.name()));
     widgets::type_setting::boxed(ui, rect, sheet.field, sheet.hairline(), &response);
-    widgets::verdict_mark::paint(ui.painter(), egui::pos2(rect.left() + 22.0, rect.center().y), 26.0, mark, sheet);
+    widgets::verdict_mark::paint(
+        ui.painter(),
+        egui::pos2(rect.left() + 22.0, rect.center().y),
+        26.0,
+        mark,
+        sheet,
+    );
     let (left, room) = (rect.left() + 44.0, rect.width() - 56.0);
     let line = widgets::type_setting::line;
-    line(ui.painter(), egui::pos2(left, rect.center().y - 11.0), egui::Align2::LEFT_CENTER, words, theme::strong(theme::BODY), sheet.ink, room);
-    line(ui.painter(), egui::pos2(left, rect.center().y + 13.0), egui::Align2::LEFT_CENTER, small, theme::font(theme::LABEL), sheet.soft, room);
+    line(
+        ui.painter(),
+        egui::pos2(left, rect.center().y - 11.0),
+        egui::Align2::LEFT_CENTER,
+        words,
+        theme::strong(theme::BODY),
+        sheet.ink,
+        room,
+    );
+    line(
+        ui.painter(),
+        egui::pos2(left, rect.center().y + 13.0),
+        egui::Align2::LEFT_CENTER,
+        small,
+        theme::font(theme::LABEL),
+        sheet.soft,
+        room,
+    );
     response.clicked()
 }
 
@@ -100,45 +128,71 @@ fn plot_ui(ui: &mut Ui, state: &mut State, plot: &PlotId) {
     all.sort_by_key(|one| (!one.is_open(), one.noted.order));
     let open = all.iter().filter(|one| one.is_open()).count();
     let size = ui.available_size();
-    let chosen = state.drafts.nonconformance.and_then(|id| all.iter().find(|one| one.id == id)).or(all.first()).cloned();
+    let chosen = state
+        .drafts
+        .nonconformance
+        .and_then(|id| all.iter().find(|one| one.id == id))
+        .or(all.first())
+        .cloned();
     if let Some(chosen) = &chosen {
-        let details = |ui: &mut Ui, state: &mut State| {
-            theme::scroll(ScrollArea::vertical().id_salt("nonconformance").auto_shrink([false, false])).show(ui, |ui| {
-                ui.set_width(ui.available_width());
-                details_ui(ui, state, &desk, chosen);
-            });
-        };
+        let details =
+            |ui: &mut Ui, state: &mut State| {
+                theme::scroll(ScrollArea::vertical().id_salt("nonconformance").auto_shrink([false, false]))
+                    .show(ui, |ui| {
+                        ui.set_width(ui.available_width());
+                        details_ui(ui, state, &desk, chosen);
+                    });
+            };
         if size.x < size.y {
             let frame = Frame::new().inner_margin(Margin { top: 10, bottom: 8, ..Margin::ZERO });
-            Panel::bottom("nonconformance").resizable(false).exact_size(size.y * 0.5).frame(frame).show(ui, |ui| details(ui, state));
+            Panel::bottom("nonconformance")
+                .resizable(false)
+                .exact_size(size.y * 0.5)
+                .frame(frame)
+                .show(ui, |ui| details(ui, state));
         } else {
             let frame = Frame::new().inner_margin(Margin { left: 14, bottom: 8, ..Margin::ZERO });
-            Panel::right("nonconformance").resizable(false).exact_size((size.x * 0.42).min(520.0)).frame(frame).show(ui, |ui| details(ui, state));
+            Panel::right("nonconformance")
+                .resizable(false)
+                .exact_size((size.x * 0.42).min(520.0))
+                .frame(frame)
+                .show(ui, |ui| details(ui, state));
         }
     }
     ui.heading(format!("Nonconformances: {open} open of {}", all.len()));
     if all.is_empty() {
         ui.label("Nothing on this plot was ever found not to conform.");
     }
-    theme::scroll(ScrollArea::vertical().id_salt("nonconformances").auto_shrink([false, false])).show(ui, |ui| {
-        ui.set_width(ui.available_width() - 6.0);
-        for one in &all {
-            ui.push_id(one.id.to_hex(), |ui| {
-                let words = format!("{}: {}", desk.title_of(&one.hold_point), one.what);
-                let small = format!("{}, {}{}", marks::origin(one.origin), state_word(one), if one.is_open() { age(one.noted.time.utc_ms) } else { String::new() });
-                let top = ui.cursor().top();
-                if matter_ui(ui, marks::of_nonconformance(one), &words, &small) {
-                    state.drafts.nonconformance = Some(one.id);
-                    asking::stop(state);
-                }
-                if chosen.as_ref().is_some_and(|own| own.id == one.id) {
-                    let sheet = theme::sheet(ui);
-                    let rect = egui::Rect::from_min_max(egui::pos2(ui.min_rect().left(), top), ui.min_rect().right_bottom());
-                    ui.painter().rect_stroke(rect, 0.0, sheet.thick(), egui::StrokeKind::Inside);
-                }
-            });
-        }
-    });
+    theme::scroll(ScrollArea::vertical().id_salt("nonconformances").auto_shrink([false, false])).show(
+        ui,
+        |ui| {
+            ui.set_width(ui.available_width() - 6.0);
+            for one in &all {
+                ui.push_id(one.id.to_hex(), |ui| {
+                    let words = format!("{}: {}", desk.title_of(&one.hold_point), one.what);
+                    let small = format!(
+                        "{}, {}{}",
+                        marks::origin(one.origin),
+                        state_word(one),
+                        if one.is_open() { age(one.noted.time.utc_ms) } else { String::new() }
+                    );
+                    let top = ui.cursor().top();
+                    if matter_ui(ui, marks::of_nonconformance(one), &words, &small) {
+                        state.drafts.nonconformance = Some(one.id);
+                        asking::stop(state);
+                    }
+                    if chosen.as_ref().is_some_and(|own| own.id == one.id) {
+                        let sheet = theme::sheet(ui);
+                        let rect = egui::Rect::from_min_max(
+                            egui::pos2(ui.min_rect().left(), top),
+                            ui.min_rect().right_bottom(),
+                        );
+                        ui.painter().rect_stroke(rect, 0.0, sheet.thick(), egui::StrokeKind::Inside);
+                    }
+                });
+            }
+        },
+    );
 }
 
 fn state_word(one: &Nonconformance) -> &'static str {
@@ -214,10 +268,18 @@ fn ways_ui(ui: &mut Ui, state: &mut State, desk: &Desk, one: &Nonconformance) {
         return;
     }
     if one.origin == Origin::TooNearToCall {
-        ui.label("Ways out: a better instrument, the mean of repeated readings, or the designer's acceptance.");
+        ui.label(
+            "Ways out: a better instrument, the mean of repeated readings, or the designer's acceptance.",
+        );
     }
-    let close = Act::CloseNonconformance { id: one.id, disposition: Disposition::Correction, remark: "?".to_owned() };
-    let writing = AttachedFile { sha256: Sha256Digest([0; 32]), bytes: 1, media_type: "application/pdf".to_owned(), name: "?".to_owned() };
+    let close =
+        Act::CloseNonconformance { id: one.id, disposition: Disposition::Correction, remark: "?".to_owned() };
+    let writing = AttachedFile {
+        sha256: Sha256Digest([0; 32]),
+        bytes: 1,
+        media_type: "application/pdf".to_owned(),
+        name: "?".to_owned(),
+    };
     let concede = Act::Concede { id: one.id, by: "?".to_owned(), document: writing };
     if desk.may(&close).is_yes() && buttons::wide_button_ui(ui, Weight::Plain, "Close it") {
         asking::ask(state, desk, Asking::Close(one.id));
@@ -276,7 +338,10 @@ mod tests {
         let mut site = Site::new();
         let state = site.state(Screen::Nonconformances(Some(plot("4"))));
         let harness = headless::harness(headless::SIZES[0], crate::screens::window_ui, state);
-        assert!(harness.query_by_label("Close it").is_none() && harness.query_by_label("Designer's concession").is_none());
+        assert!(
+            harness.query_by_label("Close it").is_none()
+                && harness.query_by_label("Designer's concession").is_none()
+        );
         harness.get_by_label("The quality manager, the designer or the engineer closes it.");
     }
 
@@ -289,13 +354,25 @@ mod tests {
         harness.run();
         harness.get_by_label("Read it again").click();
         harness.run();
-        assert_eq!(harness.state().actions, [Action::Go(Screen::HoldPoint(plot("2"), hold_point("bearing-level")))]);
+        assert_eq!(
+            harness.state().actions,
+            [Action::Go(Screen::HoldPoint(plot("2"), hold_point("bearing-level")))]
+        );
         assert_eq!(harness.state().drafts.point.as_ref().map(ToString::to_string).as_deref(), Some("B5"));
     }
 
     #[test]
     fn ages_are_counted_in_whole_days() {
         const DAY: i64 = 86_400_000;
-        assert_eq!([days_since(0, 0), days_since(0, DAY - 1), days_since(0, DAY), days_since(0, 3 * DAY), days_since(DAY, 0)], [", today", ", today", ", 1 day", ", 3 days", ""]);
+        assert_eq!(
+            [
+                days_since(0, 0),
+                days_since(0, DAY - 1),
+                days_since(0, DAY),
+                days_since(0, 3 * DAY),
+                days_since(DAY, 0)
+            ],
+            [", today", ", today", ", 1 day", ", 3 days", ""]
+        );
     }
 }

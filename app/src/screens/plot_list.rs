@@ -69,11 +69,15 @@ mod tests {
 
     #[test]
     fn what_is_wrong_is_named() {
-        for (line, part) in [("9-5", "5–9"), ("1-99999", "more than"), (&"x".repeat(41), "no plot's name")] {
+        for (line, part) in [("9-5", "5–9"), ("1-99999", "more than"), (&"x".repeat(41), "no plot's name")]
+        {
             assert!(read(line).unwrap_err().contains(part), "{line}");
         }
         assert!(read("1-2000").is_ok());
         assert!(read("1-2001").is_err());
-        assert!(read("1-18446744073709551616").is_ok_and(|plots| plots.len() == 1), "too large for a number: a name");
+        assert!(
+            read("1-18446744073709551616").is_ok_and(|plots| plots.len() == 1),
+            "too large for a number: a name"
+        );
     }
 }

@@ -53,7 +53,8 @@ pub fn register_ui(ui: &mut Ui, state: &mut State) {
         return;
     }
     figures_ui(ui, &plots);
-    let gate = GateId::new(state.drafts.text(GATE)).ok().filter(|id| gates.iter().any(|(known, _)| known == id));
+    let gate =
+        GateId::new(state.drafts.text(GATE)).ok().filter(|id| gates.iter().any(|(known, _)| known == id));
     walk_ui(ui, state, &plots, &gates, gate.as_ref());
     table_ui(ui, state, &plots, gate.as_ref());
 }
@@ -70,7 +71,10 @@ fn figures_ui(ui: &mut Ui, plots: &[PlotSummary]) {
             _ => format!("OK the first time: {} of {of} ({})", conforming, percent(conforming, of)),
         };
         ui.label(RichText::new(rate).font(theme::strong(theme::VALUE)));
-        ui.label(RichText::new(format!("· signed off: {signed} of {}", plots.len())).font(theme::font(theme::VALUE)));
+        ui.label(
+            RichText::new(format!("· signed off: {signed} of {}", plots.len()))
+                .font(theme::font(theme::VALUE)),
+        );
         ui.label("· to release in one walk, tap a gate:");
     });
 }
@@ -81,7 +85,13 @@ fn percent(part: u64, of: u64) -> String {
 }
 
 /// The gate of the walk, and the button that releases it on the ticked plots.
-fn walk_ui(ui: &mut Ui, state: &mut State, plots: &[PlotSummary], gates: &[(GateId, String)], gate: Option<&GateId>) {
+fn walk_ui(
+    ui: &mut Ui,
+    state: &mut State,
+    plots: &[PlotSummary],
+    gates: &[(GateId, String)],
+    gate: Option<&GateId>,
+) {
     let row = if ui.available_width() < 1000.0 { 2 } else { gates.len().max(1) };
     let count = f32::from(u16::try_from(row).unwrap_or(1));
     let width = ((ui.available_width() - (count - 1.0) * theme::GAP) / count).min(300.0);
@@ -125,8 +135,13 @@ fn walk_ui(ui: &mut Ui, state: &mut State, plots: &[PlotSummary], gates: &[(Gate
 }
 
 fn ticked(state: &State, plots: &[PlotSummary], gate: &GateId) -> Vec<PlotId> {
-    let on: BTreeSet<&str> =
-        state.drafts.on.iter().filter(|(_, on)| **on).filter_map(|(name, _)| name.strip_prefix(TICK)).collect();
+    let on: BTreeSet<&str> = state
+        .drafts
+        .on
+        .iter()
+        .filter(|(_, on)| **on)
+        .filter_map(|(name, _)| name.strip_prefix(TICK))
+        .collect();
     plots
         .iter()
         .filter(|plot| on.contains(plot.plot.as_str()) && stand::is_offered(plot, gate))
@@ -160,7 +175,9 @@ fn table_ui(ui: &mut Ui, state: &mut State, plots: &[PlotSummary], gate: Option<
                 plots.len(),
                 |ui, rows| {
                     for index in rows {
-                        ui.push_id(("row", plots[index].plot.as_str()), |ui| row_ui(ui, state, &columns, &plots[index], gate));
+                        ui.push_id(("row", plots[index].plot.as_str()), |ui| {
+                            row_ui(ui, state, &columns, &plots[index], gate)
+                        });
                     }
                 },
             );
@@ -211,7 +228,15 @@ fn row_ui(ui: &mut Ui, state: &mut State, columns: &Columns, plot: &PlotSummary,
     let response = tap(ui, name.shrink(4.0), id.with("plot"), &format!("plot {}", plot.plot));
     let fill = if response.is_pointer_button_down_on() { sheet.wash(sheet.next) } else { sheet.paper };
     ui.painter().rect_filled(name, 0.0, fill);
-    line(ui.painter(), pos2(name.left() + 8.0, name.center().y), Align2::LEFT_CENTER, plot.plot.as_str(), theme::strong(20.0), sheet.ink, columns.name - 12.0);
+    line(
+        ui.painter(),
+        pos2(name.left() + 8.0, name.center().y),
+        Align2::LEFT_CENTER,
+        plot.plot.as_str(),
+        theme::strong(20.0),
+        sheet.ink,
+        columns.name - 12.0,
+    );
     if response.clicked() {
         state.ask(Action::Go(Screen::Section(plot.plot.clone())));
     }
@@ -241,10 +266,19 @@ fn row_ui(ui: &mut Ui, state: &mut State, columns: &Columns, plot: &PlotSummary,
     }
     if columns.figures > 0.0 {
         let first = plot.first_time;
-        let rate = if first.of == 0 { "–".to_owned() } else { percent(first.conforming.into(), first.of.into()) };
+        let rate =
+            if first.of == 0 { "–".to_owned() } else { percent(first.conforming.into(), first.of.into()) };
         for (words, left) in [(rate, left), (plot.open.len().to_string(), left + columns.figures)] {
             let place = at(left, columns.figures);
-            line(ui.painter(), pos2(place.right() - 12.0, place.center().y), Align2::RIGHT_CENTER, &words, theme::figures(theme::VALUE), sheet.ink, columns.figures - 16.0);
+            line(
+                ui.painter(),
+                pos2(place.right() - 12.0, place.center().y),
+                Align2::RIGHT_CENTER,
+                &words,
+                theme::figures(theme::VALUE),
+                sheet.ink,
+                columns.figures - 16.0,
+            );
             cell(ui.painter(), place, sheet);
         }
     }
@@ -318,6 +352,9 @@ mod tests {
 
     #[test]
     fn only_a_whole_record_shows_a_hundred_percent() {
-        assert_eq!([percent(999, 1000), percent(1000, 1000), percent(0, 3), percent(0, 0)], ["99 %", "100 %", "0 %", "0 %"]);
+        assert_eq!(
+            [percent(999, 1000), percent(1000, 1000), percent(0, 3), percent(0, 0)],
+            ["99 %", "100 %", "0 %", "0 %"]
+        );
     }
 }

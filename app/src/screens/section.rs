@@ -9,8 +9,8 @@ use gaugerod_core::ids::{HoldPointId, PlotId};
 use gaugerod_core::inspection::standing::{GateStanding, HoldPointStanding, SIGN_OFF};
 use gaugerod_core::inspection::{Act, Extent, GateState};
 
-use super::desk::{self, Desk, May};
 use super::asking::{self, Asking};
+use super::desk::{self, Desk, May};
 use super::{marks, section_drawing};
 use crate::action::Action;
 use crate::state::{Screen, State};
@@ -37,15 +37,25 @@ pub fn section_ui(ui: &mut Ui, state: &mut State, plot: &PlotId) {
     if size.x < size.y {
         let height = (size.y * 0.43).clamp(260.0, 560.0);
         let frame = Frame::new().inner_margin(Margin { top: 8, bottom: 8, ..Margin::ZERO });
-        Panel::bottom("section below").resizable(false).show_separator_line(false).exact_size(height).frame(frame).show(ui, |ui| {
-            scrolled(ui, "below", state);
-        });
+        Panel::bottom("section below")
+            .resizable(false)
+            .show_separator_line(false)
+            .exact_size(height)
+            .frame(frame)
+            .show(ui, |ui| {
+                scrolled(ui, "below", state);
+            });
     } else {
         let width = COLUMN.min(size.x * 0.38);
         let frame = Frame::new().inner_margin(Margin { left: 14, bottom: 8, ..Margin::ZERO });
-        Panel::right("section beside").resizable(false).show_separator_line(false).exact_size(width).frame(frame).show(ui, |ui| {
-            scrolled(ui, "beside", state);
-        });
+        Panel::right("section beside")
+            .resizable(false)
+            .show_separator_line(false)
+            .exact_size(width)
+            .frame(frame)
+            .show(ui, |ui| {
+                scrolled(ui, "beside", state);
+            });
     }
     drawing_ui(ui, state, &desk);
 }
@@ -62,21 +72,28 @@ fn drawing_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
     if let Some(next) = standing.next() {
         cautions.extend(next.cautions.iter().map(String::as_str));
     }
-    Panel::bottom("section cautions").resizable(false).show_separator_line(false).frame(Frame::new().inner_margin(Margin { bottom: 8, ..Margin::ZERO })).show(ui, |ui| {
-        widgets::caution_bar_ui(ui, &cautions);
-        ui.label(RichText::new("Not a structural certificate.").color(theme::sheet(ui).soft));
-    });
-    theme::scroll(ScrollArea::vertical().id_salt("section drawing").auto_shrink([false, false])).show(ui, |ui| {
-        let Some(drawn) = section_drawing::section(&desk.view) else {
-            ui.label("The levels of this floor design cannot be reckoned: ask its designer.");
-            return;
-        };
-        if let Some(id) = widgets::section_ui(ui, &drawn)
-            && let Ok(id) = HoldPointId::new(&id)
-        {
-            state.ask(Action::Go(Screen::HoldPoint(desk.plot.clone(), id)));
-        }
-    });
+    Panel::bottom("section cautions")
+        .resizable(false)
+        .show_separator_line(false)
+        .frame(Frame::new().inner_margin(Margin { bottom: 8, ..Margin::ZERO }))
+        .show(ui, |ui| {
+            widgets::caution_bar_ui(ui, &cautions);
+            ui.label(RichText::new("Not a structural certificate.").color(theme::sheet(ui).soft));
+        });
+    theme::scroll(ScrollArea::vertical().id_salt("section drawing").auto_shrink([false, false])).show(
+        ui,
+        |ui| {
+            let Some(drawn) = section_drawing::section(&desk.view) else {
+                ui.label("The levels of this floor design cannot be reckoned: ask its designer.");
+                return;
+            };
+            if let Some(id) = widgets::section_ui(ui, &drawn)
+                && let Ok(id) = HoldPointId::new(&id)
+            {
+                state.ask(Action::Go(Screen::HoldPoint(desk.plot.clone(), id)));
+            }
+        },
+    );
 }
 
 fn beside_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
@@ -115,7 +132,10 @@ fn beside_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
 /// What comes next, and what it owes, line by line.
 fn next_ui(ui: &mut Ui, state: &mut State, desk: &Desk, next: &HoldPointStanding) {
     ui.heading(format!("Next: {}", next.short_title));
-    ui.label(RichText::new(format!("{}. {}.", next.title, capital(next.state.word()))).color(theme::sheet(ui).soft));
+    ui.label(
+        RichText::new(format!("{}. {}.", next.title, capital(next.state.word())))
+            .color(theme::sheet(ui).soft),
+    );
     let lines = owed_lines(next);
     let whole = lines.len();
     for (what, how) in lines.into_iter().take(MOST_LINES) {
@@ -144,7 +164,9 @@ fn owed_lines(one: &HoldPointStanding) -> Vec<(String, String)> {
     let criteria = one.criteria.iter().filter(|criterion| !criterion.owed.is_empty());
     let criteria = criteria.map(|criterion| (criterion.title.clone(), marks::progress(criterion)));
     let photos = one.evidence.iter().filter(|photo| photo.photos.len() < photo.wanted);
-    let photos = photos.map(|photo| (format!("Photo: {}", photo.title), format!("{} of {}", photo.photos.len(), photo.wanted)));
+    let photos = photos.map(|photo| {
+        (format!("Photo: {}", photo.title), format!("{} of {}", photo.photos.len(), photo.wanted))
+    });
     criteria.chain(photos).collect()
 }
 
@@ -198,13 +220,33 @@ fn waits_for(desk: &Desk) -> &'static str {
 pub fn matter_ui(ui: &mut Ui, mark: Mark, words: &str, small: &str) -> bool {
     let sheet = theme::sheet(ui);
     let width = ui.available_width();
-    let text = widgets::type_setting::galley(ui.painter(), words, theme::font(theme::BODY), sheet.ink, width - 52.0, 3);
-    let below = widgets::type_setting::galley(ui.painter(), small, theme::font(theme::LABEL), sheet.soft, width - 52.0, 1);
+    let text = widgets::type_setting::galley(
+        ui.painter(),
+        words,
+        theme::font(theme::BODY),
+        sheet.ink,
+        width - 52.0,
+        3,
+    );
+    let below = widgets::type_setting::galley(
+        ui.painter(),
+        small,
+        theme::font(theme::LABEL),
+        sheet.soft,
+        width - 52.0,
+        1,
+    );
     let height = (text.size().y + below.size().y + 14.0).max(theme::TOUCH);
     let (id, rect) = ui.allocate_space(vec2(width, height));
     let response = widgets::type_setting::tap(ui, rect, id, &format!("{words} ({})", mark.name()));
     widgets::type_setting::boxed(ui, rect, sheet.field, sheet.hairline(), &response);
-    widgets::verdict_mark::paint(ui.painter(), egui::pos2(rect.left() + 22.0, rect.center().y), 26.0, mark, sheet);
+    widgets::verdict_mark::paint(
+        ui.painter(),
+        egui::pos2(rect.left() + 22.0, rect.center().y),
+        26.0,
+        mark,
+        sheet,
+    );
     let top = rect.center().y - f32::midpoint(text.size().y, below.size().y);
     let words_height = text.size().y;
     ui.painter().galley(egui::pos2(rect.left() + 44.0, top), text, sheet.ink);
@@ -251,7 +293,13 @@ fn gate_ui(ui: &mut Ui, state: &mut State, desk: &Desk, gate: &GateStanding) {
     if gate.state == GateState::Offered
         && let May::NotThisPerson(_) = may_release
     {
-        let by = desk.view.record.plan.in_gate(&gate.id).next().map_or_else(String::new, |one| desk::roles(&one.released_by));
+        let by = desk
+            .view
+            .record
+            .plan
+            .in_gate(&gate.id)
+            .next()
+            .map_or_else(String::new, |one| desk::roles(&one.released_by));
         ui.label(format!("Waits for the {by}."));
     }
 }
@@ -275,7 +323,9 @@ mod tests {
         let mut site = Site::new();
         for name in ["1", "2", "3", "4", "5", "6", "8"] {
             let mut state = site.state(Screen::Section(plot(name)));
-            headless::check(&format!("plot {name}, supervisor"), |ui| crate::screens::window_ui(ui, &mut state));
+            headless::check(&format!("plot {name}, supervisor"), |ui| {
+                crate::screens::window_ui(ui, &mut state)
+            });
             site.hand_to_manager(&mut state);
             headless::check(&format!("plot {name}, manager"), |ui| crate::screens::window_ui(ui, &mut state));
             state.at_tablet = None;
@@ -294,7 +344,10 @@ mod tests {
     fn carrying_on_leads_to_the_next_hold_point() {
         let mut site = Site::new();
         let state = site.state(Screen::Section(plot("2")));
-        assert_eq!(clicked(state, "Carry on"), [Action::Go(Screen::HoldPoint(plot("2"), hold_point("bearing-level")))]);
+        assert_eq!(
+            clicked(state, "Carry on"),
+            [Action::Go(Screen::HoldPoint(plot("2"), hold_point("bearing-level")))]
+        );
     }
 
     #[test]
@@ -304,7 +357,8 @@ mod tests {
             let state = site.state(Screen::Section(plot(name)));
             let view = state.plot(&plot(name)).unwrap();
             let drawn = section_drawing::section(&view).unwrap();
-            let doors: Vec<&str> = drawn.zones.iter().flat_map(|zone| &zone.doors).map(|door| door.id.as_str()).collect();
+            let doors: Vec<&str> =
+                drawn.zones.iter().flat_map(|zone| &zone.doors).map(|door| door.id.as_str()).collect();
             for one in &view.standing.hold_points {
                 assert_eq!(doors.iter().filter(|id| **id == one.id.as_str()).count(), 1, "{}", one.id);
             }
@@ -316,15 +370,25 @@ mod tests {
     fn a_door_leads_to_its_hold_point() {
         let mut site = Site::new();
         let state = site.state(Screen::Section(plot("3")));
-        assert_eq!(clicked(state, "Vents: offered"), [Action::Go(Screen::HoldPoint(plot("3"), hold_point("vents")))]);
+        assert_eq!(
+            clicked(state, "Vents: offered"),
+            [Action::Go(Screen::HoldPoint(plot("3"), hold_point("vents")))]
+        );
     }
 
     #[test]
     fn only_the_manager_can_release_a_gate_and_the_supervisor_is_told_so() {
         let mut site = Site::new();
         let mut state = site.state(Screen::Section(plot("3")));
-        let harness = headless::harness(headless::SIZES[1], crate::screens::window_ui, State { drafts: state.drafts.clone(), ..site.state(Screen::Section(plot("3"))) });
-        assert!(harness.query_by_label("Release gate").is_none() && harness.query_by_label("Refuse gate").is_none());
+        let harness = headless::harness(
+            headless::SIZES[1],
+            crate::screens::window_ui,
+            State { drafts: state.drafts.clone(), ..site.state(Screen::Section(plot("3"))) },
+        );
+        assert!(
+            harness.query_by_label("Release gate").is_none()
+                && harness.query_by_label("Refuse gate").is_none()
+        );
         harness.get_by_label("Waits for the quality manager.");
         site.hand_to_manager(&mut state);
         let act = Act::Release(Extent::Gate(Site::first_gate()));

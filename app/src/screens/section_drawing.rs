@@ -73,7 +73,9 @@ impl<'a> Drawing<'a> {
             layers: self.stack.iter().map(|slice| self.layer(slice)).collect(),
             wall: self.wall(),
             bearing: mm(self.levels.bearing_level_m.0),
-            bearing_length: self.bearing_wall().map_or(BEARING_LENGTH, |thickness| thickness.min(BEARING_LENGTH)),
+            bearing_length: self
+                .bearing_wall()
+                .map_or(BEARING_LENGTH, |thickness| thickness.min(BEARING_LENGTH)),
             ground: self.ground(),
             outside: Some(mm(self.design.levels.outside_ground_level_m.0)),
             void: Some(self.void()),
@@ -221,13 +223,18 @@ impl<'a> Drawing<'a> {
         let finished = mm(self.design.levels.finished_floor_level_m.0);
         let bearing = mm(self.levels.bearing_level_m.0);
         let (lowest, ground) = (self.lowest(), self.ground());
-        let mut zones = vec![self.zone("whole floor", finished + 20.0, finished - 10.0, Anchor::Floor, &[Place::Floor])];
+        let mut zones =
+            vec![self.zone("whole floor", finished + 20.0, finished - 10.0, Anchor::Floor, &[Place::Floor])];
         for (index, slice) in self.stack.iter().enumerate() {
             let (mut top, mut bottom) = (mm(slice.top), mm(slice.bottom));
             if top - bottom < 10.0 {
                 (top, bottom) = (top + 5.0, bottom - 5.0);
             }
-            let name = if slice.layer.role == LayerRole::Beam { "beams and infill" } else { slice.layer.name.as_str() };
+            let name = if slice.layer.role == LayerRole::Beam {
+                "beams and infill"
+            } else {
+                slice.layer.name.as_str()
+            };
             zones.push(self.zone(name, top, bottom, Anchor::Floor, &self.places_in(index)));
         }
         let on_the_wall = [Place::Bearing, Place::Dpc, Place::EdgeBlocks];

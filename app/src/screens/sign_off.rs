@@ -34,10 +34,18 @@ pub fn sign_off_ui(ui: &mut Ui, state: &mut State, plot: &PlotId) {
     };
     if size.x < size.y {
         let frame = Frame::new().inner_margin(Margin { top: 10, bottom: 8, ..Margin::ZERO });
-        Panel::bottom("signing").resizable(false).exact_size(size.y * 0.56).frame(frame).show(ui, |ui| signing(ui, state));
+        Panel::bottom("signing")
+            .resizable(false)
+            .exact_size(size.y * 0.56)
+            .frame(frame)
+            .show(ui, |ui| signing(ui, state));
     } else {
         let frame = Frame::new().inner_margin(Margin { left: 14, bottom: 8, ..Margin::ZERO });
-        Panel::right("signing").resizable(false).exact_size((size.x * 0.58).min(760.0)).frame(frame).show(ui, |ui| signing(ui, state));
+        Panel::right("signing")
+            .resizable(false)
+            .exact_size((size.x * 0.58).min(760.0))
+            .frame(frame)
+            .show(ui, |ui| signing(ui, state));
     }
     pages_ui(ui, state, &desk);
 }
@@ -65,7 +73,12 @@ fn pages_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
         }
     });
     if pages == 0 {
-        ui.add(Label::new("The draft pages say what will be signed. Every page of a draft is marked as a draft.").wrap());
+        ui.add(
+            Label::new(
+                "The draft pages say what will be signed. Every page of a draft is marked as a draft.",
+            )
+            .wrap(),
+        );
         return;
     }
     theme::scroll(ScrollArea::vertical().id_salt("pages").auto_shrink([false, false])).show(ui, |ui| {
@@ -84,7 +97,9 @@ fn page_ui(ui: &mut Ui, number: usize, of: usize, lines: &[String]) {
         for line in lines {
             ui.add(Label::new(line).wrap());
         }
-        ui.label(RichText::new(format!("page {number} of {of}")).font(theme::font(theme::LABEL)).color(sheet.soft));
+        ui.label(
+            RichText::new(format!("page {number} of {of}")).font(theme::font(theme::LABEL)).color(sheet.soft),
+        );
     });
 }
 
@@ -151,7 +166,8 @@ fn pin_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
 /// What stands in the way: from the rules themselves, and from the draft pages where they say more.
 fn against(state: &State, desk: &Desk, mine: bool) -> Vec<String> {
     let view = &desk.view;
-    let mut against: Vec<String> = view.standing.against_sign_off().iter().map(|line| sentence(line)).collect();
+    let mut against: Vec<String> =
+        view.standing.against_sign_off().iter().map(|line| sentence(line)).collect();
     if let Some(own) = view.standing.hold_points.iter().find(|one| one.id.as_str() == SIGN_OFF) {
         against.extend(own.owed.iter().map(|owed| sentence(&format!("owed {}", owed.what))));
         against.extend(own.unsettled.iter().map(|line| sentence(line)));
@@ -220,7 +236,9 @@ mod tests {
         let mut site = Site::new();
         for name in ["1", "2", "5"] {
             let mut state = site.state(Screen::SignOff(plot(name)));
-            headless::check(&format!("plot {name}, supervisor"), |ui| crate::screens::window_ui(ui, &mut state));
+            headless::check(&format!("plot {name}, supervisor"), |ui| {
+                crate::screens::window_ui(ui, &mut state)
+            });
             site.hand_to_manager(&mut state);
             headless::check(&format!("plot {name}, manager"), |ui| crate::screens::window_ui(ui, &mut state));
             state.preview.plot = Some(plot(name));

@@ -61,7 +61,8 @@ fn wrapped(ui: &mut Ui, words: impl Into<String>) {
 
 fn people_ui(ui: &mut Ui, state: &mut State) {
     let at_tablet = state.at_tablet.as_ref().map(|who| who.name.clone());
-    let words = at_tablet.map_or_else(|| "Take the tablet".to_owned(), |name| format!("Hand the tablet on (now {name})"));
+    let words = at_tablet
+        .map_or_else(|| "Take the tablet".to_owned(), |name| format!("Hand the tablet on (now {name})"));
     ui.horizontal(|ui| {
         ui.label(RichText::new("People").font(theme::strong(theme::HEADING)));
         if button_ui(ui, Weight::Plain, &words) {
@@ -70,7 +71,10 @@ fn people_ui(ui: &mut Ui, state: &mut State) {
     });
     let people = tablet::people(state);
     if people.is_empty() {
-        wrapped(ui, "Nobody is enrolled yet. Enrol a site supervisor, who books and offers, and a quality manager, who releases.");
+        wrapped(
+            ui,
+            "Nobody is enrolled yet. Enrol a site supervisor, who books and offers, and a quality manager, who releases.",
+        );
     }
     for (_, name, role) in people {
         wrapped(ui, format!("{name}, {role}"));
@@ -80,7 +84,10 @@ fn people_ui(ui: &mut Ui, state: &mut State) {
 fn enrol_ui(ui: &mut Ui, state: &mut State) {
     heading(ui, "Enrol somebody on this tablet");
     if state.register.as_ref().is_some_and(|register| !register.can_enrol) {
-        wrapped(ui, "This tablet does not hold the authority's key: people are enrolled on the tablet that made the register.");
+        wrapped(
+            ui,
+            "This tablet does not hold the authority's key: people are enrolled on the tablet that made the register.",
+        );
         return;
     }
     field_ui(ui, "Name", "as it stands on signatures", state.drafts.text_mut("enrol/name"));
@@ -99,7 +106,9 @@ fn enrol_ui(ui: &mut Ui, state: &mut State) {
     }
     let width = (ui.available_width() - theme::GAP) / 2.0;
     ui.horizontal_top(|ui| {
-        for (name, hint, draft) in [("PIN", "4 to 12 figures", "enrol/pin"), ("PIN once more", "", "enrol/pin-again")] {
+        for (name, hint, draft) in
+            [("PIN", "4 to 12 figures", "enrol/pin"), ("PIN once more", "", "enrol/pin-again")]
+        {
             ui.vertical(|ui| {
                 ui.set_width(width);
                 secret_field_ui(ui, name, hint, state.drafts.text_mut(draft));
@@ -129,11 +138,15 @@ fn enrol_ui(ui: &mut Ui, state: &mut State) {
             });
         });
     });
-    let has_typed = ["name", "pin"].iter().any(|name| !state.drafts.text(&format!("enrol/{name}")).is_empty());
+    let has_typed =
+        ["name", "pin"].iter().any(|name| !state.drafts.text(&format!("enrol/{name}")).is_empty());
     if let (Some(sentence), true) = (&missing, has_typed) {
         notice_ui(ui, Mark::Owed, sentence);
     }
-    wrapped(ui, "The PIN opens the person's own key on this tablet. A forgotten PIN cannot be recovered: then the person is enrolled again.");
+    wrapped(
+        ui,
+        "The PIN opens the person's own key on this tablet. A forgotten PIN cannot be recovered: then the person is enrolled again.",
+    );
 }
 
 fn enrol_faults(state: &State) -> Option<String> {
@@ -178,7 +191,8 @@ fn designs_ui(ui: &mut Ui, state: &mut State) {
             let count = faults.len();
             let title = if count == 1 { "1 fault".to_owned() } else { format!("{count} faults") };
             let file = design.path.display();
-            let mut text = format!("{file}: {title}. Nothing was issued; correct the file and read it again.");
+            let mut text =
+                format!("{file}: {title}. Nothing was issued; correct the file and read it again.");
             for fault in faults.iter().take(MOST_FAULTS) {
                 text.push('\n');
                 text.push_str(fault);
@@ -217,13 +231,20 @@ fn issued(state: &State) -> Vec<String> {
     site.designs
         .iter()
         .filter_map(|(id, issued)| {
-            let plots: Vec<&str> =
-                register.plots.iter().map(|plot| &plot.plot).filter(|plot| site.plots.get(plot) == Some(id)).map(gaugerod_core::ids::PlotId::as_str).collect();
+            let plots: Vec<&str> = register
+                .plots
+                .iter()
+                .map(|plot| &plot.plot)
+                .filter(|plot| site.plots.get(plot) == Some(id))
+                .map(gaugerod_core::ids::PlotId::as_str)
+                .collect();
             let design = &issued.design;
             let of = match plots.as_slice() {
                 [] => return None,
                 [one] => format!("plot {one}"),
-                many if many.len() > 24 => format!("{} plots, {} to {}", many.len(), many[0], many[many.len() - 1]),
+                many if many.len() > 24 => {
+                    format!("{} plots, {} to {}", many.len(), many[0], many[many.len() - 1])
+                }
                 many => format!("plots {}", many.join(", ")),
             };
             Some(format!("{} rev {}: {of}", design.drawing, design.revision))
@@ -300,12 +321,14 @@ mod tests {
     #[test]
     fn a_read_design_is_issued_for_the_typed_plots() {
         let mut state = state();
-        state.design = Some(ReadDesign { path: "a.toml".into(), result: Ok("TG-1 revision B: a house".to_owned()) });
+        state.design =
+            Some(ReadDesign { path: "a.toml".into(), result: Ok("TG-1 revision B: a house".to_owned()) });
         state.drafts.text.insert(DESIGN_PLOTS.to_owned(), "1, 3–4".to_owned());
         let mut harness = headless::harness(egui::vec2(1280.0, 1400.0), window_ui, state);
         harness.get_by_label("Issue for 3 plots").click();
         harness.run();
-        let wanted = Action::IssueDesign { path: "a.toml".into(), plots: vec![plot("1"), plot("3"), plot("4")] };
+        let wanted =
+            Action::IssueDesign { path: "a.toml".into(), plots: vec![plot("1"), plot("3"), plot("4")] };
         assert_eq!(harness.state().actions, [wanted]);
     }
 }

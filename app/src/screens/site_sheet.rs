@@ -87,7 +87,9 @@ fn filter_ui(ui: &mut Ui, state: &mut State, plots: &[PlotSummary]) {
                 ui.push_id(("stage", word), |ui| {
                     let title = if stage.is_none() { "all plots" } else { word };
                     let label = match stage {
-                        Some(stage) if width > 140.0 => format!("{title}: {}\n{}", count(Some(stage)), stage.waits_for()),
+                        Some(stage) if width > 140.0 => {
+                            format!("{title}: {}\n{}", count(Some(stage)), stage.waits_for())
+                        }
                         _ => format!("{title}: {}", count(stage)),
                     };
                     if choice_ui(ui, current == word, &label, vec2(width, 56.0)) {
@@ -135,7 +137,8 @@ fn legend_ui(ui: &mut Ui) {
         painter.rect_filled(sign, 0.0, fill);
         painter.rect_stroke(sign, 0.0, sheet.thin(), StrokeKind::Inside);
         let at = pos2(sign.right() + 6.0, sign.center().y);
-        let text = line(painter, at, Align2::LEFT_CENTER, words, theme::font(theme::LABEL), sheet.soft, 160.0);
+        let text =
+            line(painter, at, Align2::LEFT_CENTER, words, theme::font(theme::LABEL), sheet.soft, 160.0);
         left = text.right() + 18.0;
     }
     picture(ui, rect, id, "A strip fills from the oversite up: one slice for each hold point");

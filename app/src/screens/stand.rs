@@ -30,7 +30,10 @@ impl Stage {
     pub fn of(plot: &PlotSummary) -> Self {
         let any = |wanted: fn(HoldPointState) -> bool| plot.hold_points.iter().any(|one| wanted(one.state));
         let stopped = |state| {
-            matches!(state, HoldPointState::Refused | HoldPointState::InQuestion | HoldPointState::CoveredUnreleased)
+            matches!(
+                state,
+                HoldPointState::Refused | HoldPointState::InQuestion | HoldPointState::CoveredUnreleased
+            )
         };
         if plot.signed_off && plot.hold_points.iter().all(|one| one.state.is_settled()) {
             Self::Finished
@@ -97,7 +100,9 @@ pub fn slices(plot: &PlotSummary) -> Vec<Slice> {
             HoldPointState::Open if one.open_nonconformances > 0 => Slice::Trouble,
             HoldPointState::Open => Slice::Open,
             HoldPointState::Offered => Slice::Offered,
-            HoldPointState::Refused | HoldPointState::CoveredUnreleased | HoldPointState::InQuestion => Slice::Trouble,
+            HoldPointState::Refused | HoldPointState::CoveredUnreleased | HoldPointState::InQuestion => {
+                Slice::Trouble
+            }
             HoldPointState::UnderConcession | HoldPointState::Released => Slice::Released,
         })
         .collect()
@@ -160,8 +165,14 @@ mod tests {
         assert_eq!((of("1").1, of("1").2), (Stage::ToDo, None));
         assert_eq!(of("2").2, Some(Mark::Nonconforming), "{told:?}");
         assert_eq!((of("3").1, of("3").2), (Stage::Offered, Some(Mark::Offered)));
-        assert_eq!((of("4").1, of("4").2, of("4").3.as_str()), (Stage::Stopped, Some(Mark::Refused), "Vents: refused"));
-        assert_eq!((of("2").1, of("5").1, of("5").3.as_str()), (Stage::Stopped, Stage::Offered, "ready to sign"));
+        assert_eq!(
+            (of("4").1, of("4").2, of("4").3.as_str()),
+            (Stage::Stopped, Some(Mark::Refused), "Vents: refused")
+        );
+        assert_eq!(
+            (of("2").1, of("5").1, of("5").3.as_str()),
+            (Stage::Stopped, Stage::Offered, "ready to sign")
+        );
         assert_eq!((of("6").1, of("6").2), (Stage::Stopped, Some(Mark::Covered)));
         assert!(is_offered(&plots[2], &Site::first_gate()) && !is_offered(&plots[0], &Site::first_gate()));
     }

@@ -29,7 +29,9 @@ pub fn tablet_ui(ui: &mut Ui, state: &mut State) {
         if ui.available_width() >= 700.0 {
             ui.horizontal_top(|ui| {
                 let width = (ui.available_width() - 24.0) / 2.0;
-                ui.allocate_ui(vec2(width, 0.0), |ui| ui.vertical(|ui| people_ui(ui, state, &people, chosen)));
+                ui.allocate_ui(vec2(width, 0.0), |ui| {
+                    ui.vertical(|ui| people_ui(ui, state, &people, chosen))
+                });
                 ui.add_space(16.0);
                 ui.allocate_ui(vec2(width, 0.0), |ui| ui.vertical(|ui| pin_ui(ui, state, &people, chosen)));
             });
@@ -78,7 +80,10 @@ fn people_ui(ui: &mut Ui, state: &mut State, people: &[Known], chosen: Option<Pe
     }
     if state.register.as_ref().is_some_and(|register| register.site.site() == demo::SITE) {
         let pins: Vec<String> = demo::PEOPLE.iter().map(|(name, _, pin)| format!("{name} {pin}")).collect();
-        ui.add(egui::Label::new(format!("Invented people of the demo and their PINs: {}.", pins.join(", "))).wrap());
+        ui.add(
+            egui::Label::new(format!("Invented people of the demo and their PINs: {}.", pins.join(", ")))
+                .wrap(),
+        );
     }
 }
 
@@ -98,7 +103,10 @@ fn pin_ui(ui: &mut Ui, state: &mut State, people: &[Known], chosen: Option<Perso
         let pin = std::mem::take(state.drafts.text_mut(TABLET_PIN));
         state.ask(Action::Unlock { person: *id, pin });
     }
-    ui.add(egui::Label::new("Without a PIN readings can be booked. To offer, release or sign it is needed.").wrap());
+    ui.add(
+        egui::Label::new("Without a PIN readings can be booked. To offer, release or sign it is needed.")
+            .wrap(),
+    );
     if button_ui(ui, Weight::Plain, "Go on without PIN") {
         state.drafts.text.remove(TABLET_PERSON);
         state.drafts.on.remove(TABLET);

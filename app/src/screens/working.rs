@@ -23,11 +23,15 @@ pub fn working_ui(ui: &mut Ui, state: &mut State, plot: &PlotId, id: &HoldPointI
         return desk::waiting_ui(ui, plot);
     };
     let found = desk.hold_point(id).and_then(|(_, standing)| standing.criterion(criterion));
-    Panel::bottom("working foot").resizable(false).show_separator_line(false).frame(Frame::new().inner_margin(Margin { top: 8, ..Margin::ZERO })).show(ui, |ui| {
-        if widgets::button_ui(ui, Weight::Plain, &format!("Back to {}", desk.title_of(id))) {
-            state.ask(Action::Go(Screen::HoldPoint(plot.clone(), id.clone())));
-        }
-    });
+    Panel::bottom("working foot")
+        .resizable(false)
+        .show_separator_line(false)
+        .frame(Frame::new().inner_margin(Margin { top: 8, ..Margin::ZERO }))
+        .show(ui, |ui| {
+            if widgets::button_ui(ui, Weight::Plain, &format!("Back to {}", desk.title_of(id))) {
+                state.ask(Action::Go(Screen::HoldPoint(plot.clone(), id.clone())));
+            }
+        });
     let Some(criterion) = found else {
         ui.heading("The plan of work has no such criterion.");
         return;
@@ -46,7 +50,9 @@ pub fn working_ui(ui: &mut Ui, state: &mut State, plot: &PlotId, id: &HoldPointI
             ui.label("This reckoning has no sum: it goes by the findings above.");
         }
         let name = reckoned.name.as_str();
-        ui.label(RichText::new(format!("To reckon it again: gaugerod reckon {name}")).color(theme::sheet(ui).soft));
+        ui.label(
+            RichText::new(format!("To reckon it again: gaugerod reckon {name}")).color(theme::sheet(ui).soft),
+        );
     });
 }
 
@@ -57,13 +63,18 @@ fn head_ui(ui: &mut Ui, desk: &Desk, id: &HoldPointId, criterion: &CriterionStan
         ui.vertical(|ui| {
             ui.add(Label::new(RichText::new(&criterion.title).font(theme::strong(theme::HEADING))).wrap());
             let word = marks::of_criterion(criterion).name();
-            ui.label(RichText::new(format!("{}: {word}, {}", desk.title_of(id), marks::progress(criterion))).color(soft));
+            ui.label(
+                RichText::new(format!("{}: {word}, {}", desk.title_of(id), marks::progress(criterion)))
+                    .color(soft),
+            );
         });
     });
     if let Some(limit) = &criterion.limit {
         ui.add(Label::new(RichText::new(format!("Limit: {limit}")).font(theme::strong(theme::BODY))).wrap());
     }
-    let heeded = |one: &&gaugerod_core::inspection::judge::FindingStanding| one.caution || one.verdict != Verdict::Conforming;
+    let heeded = |one: &&gaugerod_core::inspection::judge::FindingStanding| {
+        one.caution || one.verdict != Verdict::Conforming
+    };
     for finding in criterion.findings.iter().filter(heeded).take(3) {
         let mark = if finding.settled { Mark::Concession } else { finding.verdict.into() };
         widgets::notice_ui(ui, mark, &format!("{} ({})", finding.what, finding.source));
@@ -73,12 +84,21 @@ fn head_ui(ui: &mut Ui, desk: &Desk, id: &HoldPointId, criterion: &CriterionStan
 
 fn step_ui(ui: &mut Ui, number: usize, step: &Step) {
     let sheet = theme::sheet(ui);
-    ui.add(Label::new(RichText::new(format!("{number}. {}", step.step)).font(theme::strong(theme::BODY))).wrap());
+    ui.add(
+        Label::new(RichText::new(format!("{number}. {}", step.step)).font(theme::strong(theme::BODY))).wrap(),
+    );
     ui.indent("sum", |ui| {
         ui.spacing_mut().item_spacing.y = 2.0;
         let value = format!("{} = {}{}", pretty(&step.formula), step.value_shown(), unit(&step.unit));
         ui.add(Label::new(RichText::new(value.replace('-', "−")).font(theme::figures(theme::VALUE))).wrap());
-        ui.add(Label::new(RichText::new(format!("Source: {}", step.source)).font(theme::font(theme::LABEL)).color(sheet.soft)).wrap());
+        ui.add(
+            Label::new(
+                RichText::new(format!("Source: {}", step.source))
+                    .font(theme::font(theme::LABEL))
+                    .color(sheet.soft),
+            )
+            .wrap(),
+        );
     });
     ui.separator();
 }
@@ -113,7 +133,9 @@ mod tests {
     #[test]
     fn the_working_passes_the_checks_with_and_without_a_sum() {
         let mut site = Site::new();
-        for (id, criterion) in [("bearing-level", "level"), ("bearing-level", "build-up"), ("dpc", "lap"), ("oversite", "level")] {
+        for (id, criterion) in
+            [("bearing-level", "level"), ("bearing-level", "build-up"), ("dpc", "lap"), ("oversite", "level")]
+        {
             let mut state = site.state(screen(id, criterion));
             headless::check(&format!("{id}/{criterion}"), |ui| crate::screens::window_ui(ui, &mut state));
         }
@@ -124,7 +146,11 @@ mod tests {
         let mut site = Site::new();
         let state = site.state(screen("bearing-level", "build-up"));
         let view = state.plot(&plot("2")).unwrap();
-        let working = view.standing.hold_point(&hold_point("bearing-level")).unwrap().criteria[0].reckoned.clone().unwrap().working;
+        let working = view.standing.hold_point(&hold_point("bearing-level")).unwrap().criteria[0]
+            .reckoned
+            .clone()
+            .unwrap()
+            .working;
         let harness = headless::harness(headless::SIZES[1], crate::screens::window_ui, state);
         for step in &working.0[..3] {
             assert!(harness.query_all_by_label_contains(&step.step).count() >= 1, "{}", step.step);
@@ -141,6 +167,9 @@ mod tests {
         let mut harness = headless::harness(headless::SIZES[0], crate::screens::window_ui, state);
         harness.get_by_label("Back to Bearing level").click();
         harness.run();
-        assert_eq!(harness.state().actions, [Action::Go(Screen::HoldPoint(plot("2"), hold_point("bearing-level")))]);
+        assert_eq!(
+            harness.state().actions,
+            [Action::Go(Screen::HoldPoint(plot("2"), hold_point("bearing-level")))]
+        );
     }
 }

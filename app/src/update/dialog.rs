@@ -8,15 +8,16 @@ use rfd::FileDialog;
 use crate::action::{Action, DocumentFor};
 use crate::worker::{Replier, Reply, Worker};
 
-const NONE_CHOSEN: &str =
-    "No file was chosen. Where this desktop shows no file dialog, type the file's path into the field instead.";
+const NONE_CHOSEN: &str = "No file was chosen. Where this desktop shows no file dialog, type the file's path into the field instead.";
 
 /// Opens the dialog that an action asks for.
 pub fn open(worker: &Worker, action: Action) {
     let reply = worker.replier();
     let asking = std::thread::Builder::new().name("dialog".to_owned()).spawn(move || ask(&reply, action));
     if asking.is_err() {
-        worker.replier().say("No dialog could be opened: the system gives no thread. Type the path instead.", true);
+        worker
+            .replier()
+            .say("No dialog could be opened: the system gives no thread. Type the path instead.", true);
     }
 }
 
@@ -35,7 +36,8 @@ fn ask(reply: &Replier, action: Action) {
             dialog.pick_file().map(Action::ReadDesign)
         }
         Action::PickPhotos { plot, hold_point, subject } => {
-            let dialog = FileDialog::new().set_title("Photos").add_filter("photos", &["jpg", "jpeg", "png", "JPG"]);
+            let dialog =
+                FileDialog::new().set_title("Photos").add_filter("photos", &["jpg", "jpeg", "png", "JPG"]);
             dialog.pick_files().map(|files| Action::AddPhotos { plot, hold_point, subject, files })
         }
         Action::PickDocument { plot, purpose } => {
@@ -73,5 +75,6 @@ fn with_ending(path: PathBuf) -> PathBuf {
 fn has_desktop_dialogs() -> bool {
     let set = |name: &str| std::env::var_os(name).is_some_and(|value| !value.is_empty());
     set("DBUS_SESSION_BUS_ADDRESS")
-        || std::env::var_os("XDG_RUNTIME_DIR").is_some_and(|folder| PathBuf::from(folder).join("bus").exists())
+        || std::env::var_os("XDG_RUNTIME_DIR")
+            .is_some_and(|folder| PathBuf::from(folder).join("bus").exists())
 }

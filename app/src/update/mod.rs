@@ -73,7 +73,10 @@ fn go(state: &mut State, worker: &Worker, screen: Screen) {
     }
     let before = std::mem::replace(&mut state.screen, screen);
     // The sheets of the whole site are the floor that one walks on: going there forgets the way back.
-    if matches!(state.screen, Screen::Site | Screen::Register | Screen::SiteFile | Screen::Nonconformances(None)) {
+    if matches!(
+        state.screen,
+        Screen::Site | Screen::Register | Screen::SiteFile | Screen::Nonconformances(None)
+    ) {
         state.before.clear();
     }
     if before != Screen::Welcome || state.register.is_none() {

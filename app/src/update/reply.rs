@@ -19,9 +19,10 @@ pub fn take_reply(state: &mut State, worker: &Worker, reply: Reply, ctx: &Contex
             state.drafts.text = opened.drafts;
             state.screen = if opened.is_new { Screen::SiteFile } else { Screen::Site };
             if opened.is_new {
-                let text = "The register is on disk. Next: enrol who works with it, then read a floor design. Give \
+                let text =
+                    "The register is on disk. Next: enrol who works with it, then read a floor design. Give \
                             the fingerprint below to building control on paper before work starts."
-                    .to_owned();
+                        .to_owned();
                 state.notice = Some(Notice { text, is_problem: false });
             }
             state.register = Some(opened.register);
@@ -40,7 +41,9 @@ pub fn take_reply(state: &mut State, worker: &Worker, reply: Reply, ctx: &Contex
         }
         Reply::Said(notice) => state.notice = Some(notice),
         Reply::PinNeeded(name) => {
-            let text = format!("{name}'s PIN is needed for this: give it once, it holds for the shift, then ask again.");
+            let text = format!(
+                "{name}'s PIN is needed for this: give it once, it holds for the shift, then ask again."
+            );
             state.notice = Some(Notice { text, is_problem: true });
             if let Some(who) = &state.at_tablet {
                 state.drafts.text.insert(TABLET_PERSON.to_owned(), who.person.to_hex());

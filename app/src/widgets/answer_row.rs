@@ -22,11 +22,8 @@ pub enum Answer {
 }
 
 impl Answer {
-    const ALL: [(Self, &'static str, f32); 3] = [
-        (Self::Yes, "yes", 72.0),
-        (Self::No, "no", 72.0),
-        (Self::NotApplicable, "not applicable", 148.0),
-    ];
+    const ALL: [(Self, &'static str, f32); 3] =
+        [(Self::Yes, "yes", 72.0), (Self::No, "no", 72.0), (Self::NotApplicable, "not applicable", 148.0)];
 }
 
 /// The question, how it stands, and three boxes. Returns the answer that was tapped just now.

@@ -36,10 +36,7 @@ pub fn button_ui(ui: &mut Ui, weight: Weight, label: &str) -> bool {
         ui,
         weight,
         label,
-        vec2(
-            width.min(ui.available_width().max(theme::TOUCH)),
-            theme::TOUCH + 4.0,
-        ),
+        vec2(width.min(ui.available_width().max(theme::TOUCH)), theme::TOUCH + 4.0),
     )
     .clicked()
 }
@@ -96,11 +93,7 @@ pub fn choice_ui(ui: &mut Ui, chosen: bool, label: &str, size: Vec2) -> bool {
     };
     type_setting::boxed(ui, rect, fill, stroke, &response);
     let colour = type_setting::text_colour(ui, sheet);
-    let font = if chosen {
-        theme::strong(theme::VALUE)
-    } else {
-        theme::font(theme::VALUE)
-    };
+    let font = if chosen { theme::strong(theme::VALUE) } else { theme::font(theme::VALUE) };
     let text = type_setting::galley(ui.painter(), label, font, colour, rect.width() - 16.0, 2);
     let at = Align2::CENTER_CENTER.anchor_size(rect.center(), text.size());
     ui.painter().galley(at.min, text, colour);
@@ -120,14 +113,10 @@ fn padding(weight: Weight) -> f32 {
 
 /// The barred edge of a button that refuses or ends something.
 fn danger_edge(ui: &Ui, rect: Rect, sheet: &Sheet) {
-    let edge = Rect::from_min_max(
-        rect.min + vec2(2.0, 2.0),
-        pos2(rect.left() + 12.0, rect.bottom() - 2.0),
-    );
+    let edge = Rect::from_min_max(rect.min + vec2(2.0, 2.0), pos2(rect.left() + 12.0, rect.bottom() - 2.0));
     ui.painter().rect_filled(edge, 0.0, sheet.bad);
     for segment in hatch::parallels(&hatch::corners(edge), vec2(1.0, -1.0), 7.0) {
-        ui.painter()
-            .line_segment(segment, Stroke::new(theme::THICK, sheet.on_fill));
+        ui.painter().line_segment(segment, Stroke::new(theme::THICK, sheet.on_fill));
     }
     ui.painter().vline(edge.right(), edge.y_range(), sheet.thick());
 }

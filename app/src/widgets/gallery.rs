@@ -57,43 +57,24 @@ pub fn gallery_ui(ui: &mut Ui, page: Page, state: &mut Gallery) {
 
 fn title_ui(ui: &mut Ui) {
     let fields = [
-        Field {
-            caption: "Site",
-            value: "Larch Field",
-        },
-        Field {
-            caption: "Plot",
-            value: "7, type C",
-        },
-        Field {
-            caption: "Drawing",
-            value: "S-12 rev B",
-        },
-        Field {
-            caption: "Datum",
-            value: "TBM 47.215",
-        },
-        Field {
-            caption: "Date",
-            value: "2026-03-17",
-        },
+        Field { caption: "Site", value: "Larch Field" },
+        Field { caption: "Plot", value: "7, type C" },
+        Field { caption: "Drawing", value: "S-12 rev B" },
+        Field { caption: "Datum", value: "TBM 47.215" },
+        Field { caption: "Date", value: "2026-03-17" },
     ];
     widgets::title_block_ui(ui, &fields);
 }
 
 fn section_page_ui(ui: &mut Ui, state: &mut Gallery) {
-    Panel::top("head")
-        .resizable(false)
-        .show_separator_line(false)
-        .frame(egui::Frame::NONE)
-        .show(ui, |ui| {
-            ui.heading("Plot 7: section");
-            widgets::caution_bar_ui(
-                ui,
-                &["Walk on beams or on boards across beams; stack nothing. Not a structural certificate."],
-            );
-            ui.add_space(theme::GAP);
-        });
+    Panel::top("head").resizable(false).show_separator_line(false).frame(egui::Frame::NONE).show(ui, |ui| {
+        ui.heading("Plot 7: section");
+        widgets::caution_bar_ui(
+            ui,
+            &["Walk on beams or on boards across beams; stack nothing. Not a structural certificate."],
+        );
+        ui.add_space(theme::GAP);
+    });
     Panel::bottom("foot")
         .resizable(false)
         .show_separator_line(false)
@@ -107,11 +88,7 @@ fn section_page_ui(ui: &mut Ui, state: &mut Gallery) {
             state.tapped = "carry on".to_owned();
         }
         widgets::notice_ui(ui, Mark::Nonconforming, "Run 2: reads narrow where wide is drawn");
-        widgets::notice_ui(
-            ui,
-            Mark::Undetermined,
-            "Wall C, point 3: +4 mm, U 3, limit +5: too near to call",
-        );
+        widgets::notice_ui(ui, Mark::Undetermined, "Wall C, point 3: +4 mm, U 3, limit +5: too near to call");
     };
     if portrait {
         Panel::bottom("next")
@@ -133,20 +110,13 @@ fn section_page_ui(ui: &mut Ui, state: &mut Gallery) {
 }
 
 fn hold_point_page_ui(ui: &mut Ui, state: &mut Gallery) {
-    Panel::top("head")
-        .resizable(false)
-        .show_separator_line(false)
-        .frame(egui::Frame::NONE)
-        .show(ui, |ui| {
-            widgets::caution_bar_ui(ui, &["Work at an edge: keep back from open excavations."]);
-            ui.add_space(theme::GAP);
-        });
+    Panel::top("head").resizable(false).show_separator_line(false).frame(egui::Frame::NONE).show(ui, |ui| {
+        widgets::caution_bar_ui(ui, &["Work at an edge: keep back from open excavations."]);
+        ui.add_space(theme::GAP);
+    });
     let portrait = ui.available_width() < ui.available_height();
-    let live = Live {
-        meaning: "level +47.813".to_owned(),
-        deviation: "+3 mm".to_owned(),
-        mark: Mark::Undetermined,
-    };
+    let live =
+        Live { meaning: "level +47.813".to_owned(), deviation: "+3 mm".to_owned(), mark: Mark::Undetermined };
     let keypad = |ui: &mut Ui, state: &mut Gallery| {
         let view = KeypadView {
             subject: "Wall C, point 3: staff reading",
@@ -201,10 +171,7 @@ fn hold_point_page_ui(ui: &mut Ui, state: &mut Gallery) {
             .resizable(false)
             .show_separator_line(false)
             .exact_size(330.0)
-            .frame(egui::Frame::new().inner_margin(egui::Margin {
-                left: 12,
-                ..Default::default()
-            }))
+            .frame(egui::Frame::new().inner_margin(egui::Margin { left: 12, ..Default::default() }))
             .show(ui, |ui| keypad(ui, state));
     }
     Panel::bottom("photos")
@@ -236,25 +203,15 @@ fn hold_point_page_ui(ui: &mut Ui, state: &mut Gallery) {
 fn pads_page_ui(ui: &mut Ui, state: &mut Gallery) {
     theme::scroll(ScrollArea::vertical().id_salt("pads").auto_shrink([false, false])).show(ui, |ui| {
         widgets::verdict_mark::legend_ui(ui);
-        widgets::notice_ui(
-            ui,
-            Mark::Refused,
-            "Not offered: 4 levels on wall D and 1 photo are still owed.",
-        );
-        widgets::notice_ui(
-            ui,
-            Mark::Covered,
-            "The membrane was laid before the gas pipe was released.",
-        );
+        widgets::notice_ui(ui, Mark::Refused, "Not offered: 4 levels on wall D and 1 photo are still owed.");
+        widgets::notice_ui(ui, Mark::Covered, "The membrane was laid before the gas pipe was released.");
         if widgets::progress_ui(ui, "Making the report", 37, 60, true) {
             "stop".clone_into(&mut state.tapped);
         }
         ui.horizontal_wrapped(|ui| {
-            for (weight, word) in [
-                (Weight::Primary, "Offer"),
-                (Weight::Plain, "Working"),
-                (Weight::Danger, "Refuse"),
-            ] {
+            for (weight, word) in
+                [(Weight::Primary, "Offer"), (Weight::Plain, "Working"), (Weight::Danger, "Refuse")]
+            {
                 if widgets::button_ui(ui, weight, word) {
                     word.clone_into(&mut state.tapped);
                 }
@@ -269,13 +226,8 @@ fn pads_page_ui(ui: &mut Ui, state: &mut Gallery) {
 }
 
 fn site_page_ui(ui: &mut Ui, state: &mut Gallery) {
-    let columns = [
-        ("Plot", 90.0),
-        ("Hold point", 220.0),
-        ("First time", 140.0),
-        ("Age", 100.0),
-    ]
-    .map(|(name, width)| Column { name, width });
+    let columns = [("Plot", 90.0), ("Hold point", 220.0), ("First time", 140.0), ("Age", 100.0)]
+        .map(|(name, width)| Column { name, width });
     if let Some(sorted) = widgets::table_header_ui(ui, &columns, state.sorted) {
         state.sorted = sorted;
     }
@@ -290,57 +242,15 @@ fn site_page_ui(ui: &mut Ui, state: &mut Gallery) {
             "overlay",
             "sign-off",
         ][n % 6],
-        mark: [
-            None,
-            Some(Mark::Owed),
-            None,
-            Some(Mark::Offered),
-            Some(Mark::Covered),
-            Some(Mark::Released),
-        ][n % 6],
+        mark: [None, Some(Mark::Owed), None, Some(Mark::Offered), Some(Mark::Covered), Some(Mark::Released)]
+            [n % 6],
         slices: [
-            &[
-                Slice::Open,
-                Slice::Blank,
-                Slice::Blank,
-                Slice::Blank,
-                Slice::Blank,
-            ],
-            &[
-                Slice::Released,
-                Slice::Open,
-                Slice::Blank,
-                Slice::Blank,
-                Slice::Blank,
-            ],
-            &[
-                Slice::Released,
-                Slice::Released,
-                Slice::Open,
-                Slice::Blank,
-                Slice::Blank,
-            ],
-            &[
-                Slice::Released,
-                Slice::Offered,
-                Slice::Blank,
-                Slice::Blank,
-                Slice::Blank,
-            ],
-            &[
-                Slice::Released,
-                Slice::Released,
-                Slice::Trouble,
-                Slice::Open,
-                Slice::Blank,
-            ],
-            &[
-                Slice::Released,
-                Slice::Released,
-                Slice::Released,
-                Slice::Released,
-                Slice::Released,
-            ],
+            &[Slice::Open, Slice::Blank, Slice::Blank, Slice::Blank, Slice::Blank],
+            &[Slice::Released, Slice::Open, Slice::Blank, Slice::Blank, Slice::Blank],
+            &[Slice::Released, Slice::Released, Slice::Open, Slice::Blank, Slice::Blank],
+            &[Slice::Released, Slice::Offered, Slice::Blank, Slice::Blank, Slice::Blank],
+            &[Slice::Released, Slice::Released, Slice::Trouble, Slice::Open, Slice::Blank],
+            &[Slice::Released, Slice::Released, Slice::Released, Slice::Released, Slice::Released],
         ][n % 6],
     });
     if let Some(plot) = tapped {
@@ -379,10 +289,7 @@ mod tests {
     #[test]
     fn what_is_tapped_is_what_is_given_back() {
         assert_eq!(tapped(Page::Section, "void clean"), "void-clean");
-        assert_eq!(
-            tapped(Page::Section, "bearing length: owed, next"),
-            "bearing-length"
-        );
+        assert_eq!(tapped(Page::Section, "bearing length: owed, next"), "bearing-length");
         assert_eq!(tapped(Page::Pads, "Refuse"), "Refuse");
         assert_eq!(tapped(Page::HoldPoint, "photo: wall C, owed"), "Fill(\"c\")");
         assert_eq!(tapped(Page::Site, "plot 4:"), "4");

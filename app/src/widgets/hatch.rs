@@ -48,11 +48,7 @@ impl Material {
 /// The wash of a polygon that is not convex is painted by `parts`, convex pieces that cover it.
 pub fn fill(painter: &Painter, polygon: &[Pos2], parts: &[Vec<Pos2>], material: Material, sheet: &Sheet) {
     for part in parts {
-        painter.add(Shape::convex_polygon(
-            part.clone(),
-            material.wash(sheet),
-            Stroke::NONE,
-        ));
+        painter.add(Shape::convex_polygon(part.clone(), material.wash(sheet), Stroke::NONE));
     }
     lines(painter, polygon, material, sheet);
 }
@@ -65,12 +61,7 @@ pub fn fill_rect(painter: &Painter, rect: Rect, material: Material, sheet: &Shee
 
 /// The corners of a rectangle, clockwise on screen.
 pub fn corners(rect: Rect) -> [Pos2; 4] {
-    [
-        rect.left_top(),
-        rect.right_top(),
-        rect.right_bottom(),
-        rect.left_bottom(),
-    ]
+    [rect.left_top(), rect.right_top(), rect.right_bottom(), rect.left_bottom()]
 }
 
 /// Warning hatching over a rectangle: broad diagonal bars.
@@ -129,10 +120,7 @@ fn parallels_from(polygon: &[Pos2], direction: Vec2, spacing: f32, shift: f32) -
         cuts.sort_by(f32::total_cmp);
         for pair in cuts.chunks_exact(2) {
             let foot = across * at;
-            segments.push([
-                (foot + along * pair[0]).to_pos2(),
-                (foot + along * pair[1]).to_pos2(),
-            ]);
+            segments.push([(foot + along * pair[0]).to_pos2(), (foot + along * pair[1]).to_pos2()]);
         }
         at += spacing;
     }
@@ -156,12 +144,7 @@ fn crossings(polygon: &[Pos2], along: Vec2, across: Vec2, at: f32) -> Vec<f32> {
 
 /// Whether a point lies inside a polygon.
 pub fn contains(polygon: &[Pos2], p: Pos2) -> bool {
-    crossings(polygon, vec2(1.0, 0.0), vec2(0.0, 1.0), p.y)
-        .iter()
-        .filter(|x| **x < p.x)
-        .count()
-        % 2
-        == 1
+    crossings(polygon, vec2(1.0, 0.0), vec2(0.0, 1.0), p.y).iter().filter(|x| **x < p.x).count() % 2 == 1
 }
 
 fn bounds(polygon: &[Pos2]) -> Rect {
@@ -250,10 +233,7 @@ fn strokes(painter: &Painter, polygon: &[Pos2], stroke: Stroke, group: u8, cell:
         let reach = cell * (0.20 + 0.08 * u);
         for k in 0..group {
             let shift = vec2((f32::from(k) - f32::from(group - 1) / 2.0) * 3.2, 0.0);
-            let (a, b) = (
-                at + shift + vec2(-reach * lean, reach),
-                at + shift + vec2(reach * lean, -reach),
-            );
+            let (a, b) = (at + shift + vec2(-reach * lean, reach), at + shift + vec2(reach * lean, -reach));
             if contains(polygon, a) && contains(polygon, b) {
                 painter.line_segment([a, b], stroke);
             }

@@ -76,10 +76,7 @@ pub const LEAST_HEIGHT: f32 = 24.0 + WINDOW + LIVE + 5.0 * theme::TOUCH + 6.0 * 
 
 /// The keypad in the space that is left, at least [`LEAST_HEIGHT`] high.
 pub fn keypad_ui(ui: &mut Ui, view: &KeypadView<'_>, draft: &mut String) -> Option<KeypadEvent> {
-    let size = vec2(
-        ui.available_width(),
-        ui.available_height().clamp(LEAST_HEIGHT, 720.0),
-    );
+    let size = vec2(ui.available_width(), ui.available_height().clamp(LEAST_HEIGHT, 720.0));
     let (id, area) = ui.allocate_space(size);
     let sheet = theme::sheet(ui);
     let mut event = hardware_keys(ui, view, draft);
@@ -97,25 +94,13 @@ pub fn keypad_ui(ui: &mut Ui, view: &KeypadView<'_>, draft: &mut String) -> Opti
     );
     top += 24.0;
     let window = Rect::from_min_size(pos2(area.left(), top), vec2(area.width(), WINDOW));
-    window_ui(
-        ui,
-        window.with_min_x(window.left() + BACK),
-        id.with("window"),
-        view,
-        draft,
-        sheet,
-    );
+    window_ui(ui, window.with_min_x(window.left() + BACK), id.with("window"), view, draft, sheet);
     let back = window.with_max_x(window.left() + BACK - theme::GAP);
     if key_ui(ui, back, id.with("backspace"), PadKey::Back, sheet) && press(PadKey::Back, draft) {
         event = Some(KeypadEvent::Typed);
     }
     top = window.bottom();
-    live_line(
-        ui,
-        Rect::from_min_size(pos2(area.left(), top), vec2(area.width(), LIVE)),
-        view,
-        sheet,
-    );
+    live_line(ui, Rect::from_min_size(pos2(area.left(), top), vec2(area.width(), LIVE)), view, sheet);
     top += LIVE + theme::GAP;
 
     // Four rows of keys and a taller one for Book share what is left.
@@ -123,10 +108,7 @@ pub fn keypad_ui(ui: &mut Ui, view: &KeypadView<'_>, draft: &mut String) -> Opti
     let column = (area.width() - 2.0 * theme::GAP) / 3.0;
     let place = |x: f32, y: f32, w: f32| {
         Rect::from_min_size(
-            pos2(
-                area.left() + x * (column + theme::GAP),
-                top + y * (row + theme::GAP),
-            ),
+            pos2(area.left() + x * (column + theme::GAP), top + y * (row + theme::GAP)),
             vec2(w, row),
         )
     };
@@ -136,15 +118,7 @@ pub fn keypad_ui(ui: &mut Ui, view: &KeypadView<'_>, draft: &mut String) -> Opti
             event = Some(KeypadEvent::Typed);
         }
     }
-    let book = place(
-        0.0,
-        4.0,
-        if view.can_skip {
-            2.0 * column + theme::GAP
-        } else {
-            area.width()
-        },
-    );
+    let book = place(0.0, 4.0, if view.can_skip { 2.0 * column + theme::GAP } else { area.width() });
     let shut = view.refusal.is_some() || draft.is_empty();
     ui.scope(|ui| {
         if shut {
@@ -155,14 +129,7 @@ pub fn keypad_ui(ui: &mut Ui, view: &KeypadView<'_>, draft: &mut String) -> Opti
         }
     });
     if view.can_skip
-        && button_in_ui(
-            ui,
-            place(2.0, 4.0, column),
-            id.with("skip"),
-            Weight::Plain,
-            "Skip",
-        )
-        .clicked()
+        && button_in_ui(ui, place(2.0, 4.0, column), id.with("skip"), Weight::Plain, "Skip").clicked()
     {
         event = Some(KeypadEvent::Skip);
     }
@@ -236,11 +203,7 @@ fn press(key: PadKey, draft: &mut String) -> bool {
 fn key_ui(ui: &Ui, rect: Rect, id: Id, key: PadKey, sheet: &Sheet) -> bool {
     let response = tap(ui, rect, id, key.name());
     type_setting::boxed(ui, rect, sheet.field, Stroke::new(1.5, sheet.ink), &response);
-    let face = if key == PadKey::Back {
-        None
-    } else {
-        Some(key.face())
-    };
+    let face = if key == PadKey::Back { None } else { Some(key.face()) };
     if let Some(face) = face {
         type_setting::line(
             ui.painter(),
@@ -259,17 +222,8 @@ fn key_ui(ui: &Ui, rect: Rect, id: Id, key: PadKey, sheet: &Sheet) -> bool {
 
 fn backspace_face(ui: &Ui, rect: Rect, sheet: &Sheet) {
     let (c, painter, pen) = (rect.center(), ui.painter(), Stroke::new(2.5, sheet.ink));
-    let outline = [
-        (-20.0, 0.0),
-        (-9.0, -12.0),
-        (18.0, -12.0),
-        (18.0, 12.0),
-        (-9.0, 12.0),
-    ];
-    painter.add(Shape::closed_line(
-        outline.iter().map(|(x, y)| c + vec2(*x, *y)).collect(),
-        pen,
-    ));
+    let outline = [(-20.0, 0.0), (-9.0, -12.0), (18.0, -12.0), (18.0, 12.0), (-9.0, 12.0)];
+    painter.add(Shape::closed_line(outline.iter().map(|(x, y)| c + vec2(*x, *y)).collect(), pen));
     painter.line_segment([c + vec2(-2.0, -5.0), c + vec2(9.0, 5.0)], pen);
     painter.line_segment([c + vec2(-2.0, 5.0), c + vec2(9.0, -5.0)], pen);
 }
@@ -306,11 +260,7 @@ fn window_ui(ui: &Ui, window: Rect, id: Id, view: &KeypadView<'_>, draft: &str, 
         right - window.left() - 10.0,
     );
     // The caret does not blink: a still screen costs no battery.
-    let caret = if shown.is_empty() {
-        right
-    } else {
-        digits.right() + 3.0
-    };
+    let caret = if shown.is_empty() { right } else { digits.right() + 3.0 };
     painter.vline(
         caret,
         window.center().y - 20.0..=window.center().y + 20.0,
@@ -322,26 +272,10 @@ fn live_line(ui: &Ui, rect: Rect, view: &KeypadView<'_>, sheet: &Sheet) {
     let painter = ui.painter();
     let middle = rect.center().y + 2.0;
     if let Some(refusal) = view.refusal {
-        let text = type_setting::galley(
-            painter,
-            refusal,
-            theme::font(15.0),
-            sheet.ink,
-            rect.width() - 30.0,
-            2,
-        );
-        verdict_mark::paint(
-            painter,
-            pos2(rect.left() + 12.0, middle),
-            22.0,
-            Mark::Refused,
-            sheet,
-        );
-        painter.galley(
-            pos2(rect.left() + 30.0, middle - text.size().y / 2.0),
-            text,
-            sheet.ink,
-        );
+        let text =
+            type_setting::galley(painter, refusal, theme::font(15.0), sheet.ink, rect.width() - 30.0, 2);
+        verdict_mark::paint(painter, pos2(rect.left() + 12.0, middle), 22.0, Mark::Refused, sheet);
+        painter.galley(pos2(rect.left() + 30.0, middle - text.size().y / 2.0), text, sheet.ink);
         return;
     }
     let Some(live) = view.live else { return };
@@ -379,22 +313,10 @@ fn hardware_keys(ui: &Ui, view: &KeypadView<'_>, draft: &mut String) -> Option<K
             Event::Text(text) => match text.as_str() {
                 "." | "," => Some(PadKey::Stop),
                 "-" | "+" => Some(PadKey::Sign),
-                other => other
-                    .chars()
-                    .next()
-                    .filter(char::is_ascii_digit)
-                    .map(PadKey::Digit),
+                other => other.chars().next().filter(char::is_ascii_digit).map(PadKey::Digit),
             },
-            Event::Key {
-                key: Key::Backspace,
-                pressed: true,
-                ..
-            } => Some(PadKey::Back),
-            Event::Key {
-                key: Key::Enter,
-                pressed: true,
-                ..
-            } if !control_focused => {
+            Event::Key { key: Key::Backspace, pressed: true, .. } => Some(PadKey::Back),
+            Event::Key { key: Key::Enter, pressed: true, .. } if !control_focused => {
                 if view.refusal.is_none() && !draft.is_empty() {
                     event = Some(KeypadEvent::Book);
                 }
@@ -425,13 +347,7 @@ pub(super) fn figure_pad_ui(ui: &Ui, area: Rect, id: Id) -> Option<Option<char>>
             figure => figure,
         };
         let min = area.min + vec2(x * (column + theme::GAP), y * (row + theme::GAP));
-        if key_ui(
-            ui,
-            Rect::from_min_size(min, Vec2::new(column, row)),
-            id.with(key.name()),
-            key,
-            sheet,
-        ) {
+        if key_ui(ui, Rect::from_min_size(min, Vec2::new(column, row)), id.with(key.name()), key, sheet) {
             pressed = Some(match key {
                 PadKey::Digit(figure) => Some(figure),
                 _ => None,
@@ -456,10 +372,7 @@ mod tests {
     #[test]
     fn keys_write_what_a_booker_expects() {
         use PadKey::{Back, Digit, Sign, Stop};
-        assert_eq!(
-            typed(&[Digit('1'), Stop, Digit('2'), Digit('5'), Digit('0')]),
-            "1.250"
-        );
+        assert_eq!(typed(&[Digit('1'), Stop, Digit('2'), Digit('5'), Digit('0')]), "1.250");
         assert_eq!(typed(&[Stop, Digit('5')]), "0.5");
         assert_eq!(typed(&[Digit('1'), Stop, Stop, Digit('2')]), "1.2");
         assert_eq!(typed(&[Digit('5'), Sign]), "-5");

@@ -9,8 +9,8 @@
 
 pub mod answer_row;
 pub mod buttons;
-pub mod gallery;
 pub mod field;
+pub mod gallery;
 pub mod hatch;
 pub mod keypad;
 pub mod notice;

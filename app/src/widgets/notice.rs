@@ -20,23 +20,14 @@ pub fn caution_bar_ui(ui: &mut Ui, cautions: &[&str]) {
     let sheet = theme::sheet(ui);
     let shown = Frame::new()
         .fill(sheet.wash(sheet.warn))
-        .inner_margin(Margin {
-            left: 32,
-            right: 12,
-            top: 6,
-            bottom: 6,
-        })
+        .inner_margin(Margin { left: 32, right: 12, top: 6, bottom: 6 })
         .show(ui, |ui| {
             ui.set_min_width(ui.available_width());
             ui.spacing_mut().item_spacing.y = 2.0;
             for caution in cautions {
                 ui.add(
-                    egui::Label::new(
-                        RichText::new(*caution)
-                            .font(theme::font(theme::BODY))
-                            .color(sheet.ink),
-                    )
-                    .wrap(),
+                    egui::Label::new(RichText::new(*caution).font(theme::font(theme::BODY)).color(sheet.ink))
+                        .wrap(),
                 );
             }
         });
@@ -53,38 +44,18 @@ pub fn caution_bar_ui(ui: &mut Ui, cautions: &[&str]) {
 /// A sentence shown by the field that it is about: a refusal, a warning or a result.
 pub fn notice_ui(ui: &mut Ui, mark: Mark, sentence: &str) {
     let sheet = theme::sheet(ui);
-    let fill = if mark == Mark::NotYet {
-        sheet.band
-    } else {
-        sheet.wash(mark.fill(sheet))
-    };
+    let fill = if mark == Mark::NotYet { sheet.band } else { sheet.wash(mark.fill(sheet)) };
     let shown = Frame::new()
         .fill(fill)
-        .inner_margin(Margin {
-            left: 44,
-            right: 12,
-            top: 10,
-            bottom: 10,
-        })
+        .inner_margin(Margin { left: 44, right: 12, top: 10, bottom: 10 })
         .show(ui, |ui| {
             ui.set_min_width(ui.available_width());
             ui.add(
-                egui::Label::new(
-                    RichText::new(sentence)
-                        .font(theme::font(theme::BODY))
-                        .color(sheet.ink),
-                )
-                .wrap(),
+                egui::Label::new(RichText::new(sentence).font(theme::font(theme::BODY)).color(sheet.ink))
+                    .wrap(),
             );
         });
     let rect = shown.response.rect;
-    ui.painter()
-        .rect_stroke(rect, 0.0, sheet.thin(), StrokeKind::Inside);
-    verdict_mark::paint(
-        ui.painter(),
-        pos2(rect.left() + 22.0, rect.center().y),
-        24.0,
-        mark,
-        sheet,
-    );
+    ui.painter().rect_stroke(rect, 0.0, sheet.thin(), StrokeKind::Inside);
+    verdict_mark::paint(ui.painter(), pos2(rect.left() + 22.0, rect.center().y), 24.0, mark, sheet);
 }

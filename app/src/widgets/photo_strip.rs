@@ -70,12 +70,7 @@ fn tile_ui(ui: &mut Ui, tile: &PhotoTile) -> bool {
     if let Some((texture, size)) = tile.texture {
         painter.rect_filled(picture, 0.0, sheet.band);
         let uv = Rect::from_min_max(pos2(0.0, 0.0), pos2(1.0, 1.0));
-        painter.image(
-            texture,
-            contained(picture.shrink(2.0), size),
-            uv,
-            egui::Color32::WHITE,
-        );
+        painter.image(texture, contained(picture.shrink(2.0), size), uv, egui::Color32::WHITE);
         painter.rect_stroke(picture, 0.0, sheet.thin(), StrokeKind::Inside);
     } else if tile.mark == Mark::Owed {
         painter.rect_filled(picture, 0.0, sheet.field);
@@ -86,13 +81,7 @@ fn tile_ui(ui: &mut Ui, tile: &PhotoTile) -> bool {
         painter.rect_stroke(picture, 0.0, sheet.hairline(), StrokeKind::Inside);
     }
     if tile.mark != Mark::Owed {
-        verdict_mark::paint(
-            painter,
-            picture.right_bottom() - vec2(14.0, 14.0),
-            20.0,
-            tile.mark,
-            sheet,
-        );
+        verdict_mark::paint(painter, picture.right_bottom() - vec2(14.0, 14.0), 20.0, tile.mark, sheet);
     }
     if response.has_focus() {
         painter.rect_stroke(picture.shrink(4.0), 0.0, sheet.thick(), StrokeKind::Inside);
@@ -132,10 +121,8 @@ fn add_ui(ui: &mut Ui) -> bool {
 
 fn plus(ui: &Ui, rect: Rect) {
     let (c, arm, stroke) = (rect.center(), 11.0, egui::Stroke::new(3.0, theme::sheet(ui).ink));
-    ui.painter()
-        .line_segment([c - vec2(arm, 0.0), c + vec2(arm, 0.0)], stroke);
-    ui.painter()
-        .line_segment([c - vec2(0.0, arm), c + vec2(0.0, arm)], stroke);
+    ui.painter().line_segment([c - vec2(arm, 0.0), c + vec2(arm, 0.0)], stroke);
+    ui.painter().line_segment([c - vec2(0.0, arm), c + vec2(0.0, arm)], stroke);
 }
 
 /// The largest rectangle of a picture's proportions inside `frame`.

@@ -90,19 +90,13 @@ fn hardware_keys(ui: &Ui, least: usize, digits: &mut String) -> Option<PinEvent>
                     event = Some(PinEvent::Typed);
                 }
             }
-            Event::Key {
-                key: Key::Backspace,
-                pressed: true,
-                ..
-            } => {
+            Event::Key { key: Key::Backspace, pressed: true, .. } => {
                 press(None, digits);
                 event = Some(PinEvent::Typed);
             }
-            Event::Key {
-                key: Key::Enter,
-                pressed: true,
-                ..
-            } if !control_focused && digits.len() >= least => {
+            Event::Key { key: Key::Enter, pressed: true, .. }
+                if !control_focused && digits.len() >= least =>
+            {
                 event = Some(PinEvent::Done);
             }
             _ => {}

@@ -91,10 +91,7 @@ pub struct Camera {
 
 impl Default for Camera {
     fn default() -> Self {
-        Self {
-            zoom: 1.0,
-            shift: Vec2::ZERO,
-        }
+        Self { zoom: 1.0, shift: Vec2::ZERO }
     }
 }
 
@@ -119,15 +116,7 @@ pub fn plan_ui(ui: &mut Ui, view: &PlanView, camera: &mut Camera) -> Option<Stri
         let words = format!("offsets drawn × {:.0}", view.exaggeration);
         let at = canvas_area.left_bottom() + vec2(8.0, -4.0);
         let colours = (sheet.soft, sheet.paper);
-        patched(
-            &painter,
-            at,
-            Align2::LEFT_BOTTOM,
-            &words,
-            theme::font(theme::LABEL),
-            colours,
-            240.0,
-        );
+        patched(&painter, at, Align2::LEFT_BOTTOM, &words, theme::font(theme::LABEL), colours, 240.0);
     }
 
     let mut tapped = None;
@@ -138,17 +127,10 @@ pub fn plan_ui(ui: &mut Ui, view: &PlanView, camera: &mut Camera) -> Option<Stri
         }
         let place = Rect::from_center_size(at, Vec2::splat(theme::TOUCH));
         let name = format!("point {}: {}", point.name, point.mark.name());
-        let response = tap(
-            ui,
-            inside(place, canvas_area),
-            id.with(("point", &point.name)),
-            &name,
-        );
+        let response = tap(ui, inside(place, canvas_area), id.with(("point", &point.name)), &name);
         if response.clicked() {
             // Targets of near points overlap: the nearest to the finger is meant.
-            let meant = response
-                .interact_pointer_pos()
-                .and_then(|finger| nearest(view, &map, finger));
+            let meant = response.interact_pointer_pos().and_then(|finger| nearest(view, &map, finger));
             tapped = Some(meant.unwrap_or(&point.name).to_owned());
         }
         if response.has_focus() {
@@ -188,21 +170,12 @@ fn move_camera(ui: &Ui, canvas: &egui::Response, area: Rect, camera: &mut Camera
         camera.shift += canvas.drag_delta();
     }
     let hovered = ui.rect_contains_pointer(area);
-    let (pinch, wheel, finger) = ui.input(|input| {
-        (
-            input.zoom_delta(),
-            input.smooth_scroll_delta(),
-            input.pointer.hover_pos(),
-        )
-    });
+    let (pinch, wheel, finger) =
+        ui.input(|input| (input.zoom_delta(), input.smooth_scroll_delta(), input.pointer.hover_pos()));
     if !hovered {
         return;
     }
-    let factor = if pinch == 1.0 {
-        (wheel.y / 240.0).exp()
-    } else {
-        pinch
-    };
+    let factor = if pinch == 1.0 { (wheel.y / 240.0).exp() } else { pinch };
     if factor != 1.0 {
         zoom(camera, factor, finger.unwrap_or(area.center()) - area.center());
     }
@@ -220,18 +193,13 @@ fn zoom(camera: &mut Camera, factor: f32, about: Vec2) {
 fn foot_ui(ui: &Ui, foot: Rect, id: Id, map: &Map, camera: &mut Camera, sheet: &Sheet) {
     let button = |n: f32| {
         Rect::from_min_size(
-            pos2(
-                foot.right() - n * (theme::TOUCH + theme::GAP) + theme::GAP,
-                foot.top() + theme::GAP,
-            ),
+            pos2(foot.right() - n * (theme::TOUCH + theme::GAP) + theme::GAP, foot.top() + theme::GAP),
             Vec2::splat(theme::TOUCH),
         )
     };
-    for (n, word, name) in [
-        (3.0_f32, "−", "zoom out"),
-        (2.0, "+", "zoom in"),
-        (1.0, "", "fit the whole plan"),
-    ] {
+    for (n, word, name) in
+        [(3.0_f32, "−", "zoom out"), (2.0, "+", "zoom in"), (1.0, "", "fit the whole plan")]
+    {
         let place = button(n);
         let response = tap(ui, place, id.with(name), name);
         crate::widgets::type_setting::boxed(ui, place, sheet.field, Stroke::new(1.5, sheet.ink), &response);
@@ -264,15 +232,7 @@ fn foot_ui(ui: &Ui, foot: Rect, id: Id, map: &Map, camera: &mut Camera, sheet: &
     for x in [left, left + length] {
         painter.vline(x, y - 5.0..=y + 5.0, sheet.thick());
     }
-    line(
-        &painter,
-        pos2(left, y + 8.0),
-        Align2::LEFT_TOP,
-        "0",
-        theme::font(theme::LABEL),
-        sheet.soft,
-        20.0,
-    );
+    line(&painter, pos2(left, y + 8.0), Align2::LEFT_TOP, "0", theme::font(theme::LABEL), sheet.soft, 20.0);
     line(
         &painter,
         pos2(left + length, y + 8.0),
@@ -293,11 +253,7 @@ fn fit_face(painter: &Painter, place: Rect, sheet: &Sheet) {
         (frame.right_bottom(), vec2(-7.0, -7.0)),
         (frame.left_bottom(), vec2(7.0, -7.0)),
     ] {
-        let bracket = vec![
-            corner + vec2(inwards.x, 0.0),
-            corner,
-            corner + vec2(0.0, inwards.y),
-        ];
+        let bracket = vec![corner + vec2(inwards.x, 0.0), corner, corner + vec2(0.0, inwards.y)];
         painter.add(Shape::line(bracket, pen));
     }
     painter.circle_filled(place.center(), 3.0, sheet.ink);
@@ -306,19 +262,11 @@ fn fit_face(painter: &Painter, place: Rect, sheet: &Sheet) {
 /// A round length (1, 2 or 5 times a power of ten millimetres) no longer than `most`.
 fn scale_bar_mm(most: f64) -> f64 {
     let power = 10_f64.powf(most.max(1.0).log10().floor());
-    [5.0, 2.0, 1.0]
-        .into_iter()
-        .map(|n| n * power)
-        .find(|length| *length <= most)
-        .unwrap_or(power)
+    [5.0, 2.0, 1.0].into_iter().map(|n| n * power).find(|length| *length <= most).unwrap_or(power)
 }
 
 fn length_text(mm: f64) -> String {
-    if mm >= 1000.0 {
-        format!("{:.0} m", mm / 1000.0)
-    } else {
-        format!("{mm:.0} mm")
-    }
+    if mm >= 1000.0 { format!("{:.0} m", mm / 1000.0) } else { format!("{mm:.0} mm") }
 }
 
 #[cfg(test)]
@@ -383,11 +331,7 @@ mod tests {
     #[test]
     fn the_nearest_of_two_close_points_is_meant() {
         let view = sample_plan();
-        let map = Map::new(
-            &view,
-            Rect::from_min_size(pos2(0.0, 0.0), vec2(500.0, 400.0)),
-            Camera::default(),
-        );
+        let map = Map::new(&view, Rect::from_min_size(pos2(0.0, 0.0), vec2(500.0, 400.0)), Camera::default());
         for point in &view.points {
             let finger = map.place(point.at) + vec2(2.0, -3.0);
             assert_eq!(nearest(&view, &map, finger), Some(point.name.as_str()));

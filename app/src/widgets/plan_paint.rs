@@ -63,12 +63,7 @@ pub(super) fn draw(painter: &Painter, view: &PlanView, map: &Map, sheet: &Sheet)
         }
         let mut closed = polygon.clone();
         closed.extend(polygon.first());
-        painter.extend(Shape::dashed_line(
-            &closed,
-            Stroke::new(theme::THICK + 1.0, sheet.ink),
-            12.0,
-            5.0,
-        ));
+        painter.extend(Shape::dashed_line(&closed, Stroke::new(theme::THICK + 1.0, sheet.ink), 12.0, 5.0));
     }
     for [from, to] in &view.beams {
         let ends = [map.place(*from), map.place(*to)];
@@ -106,11 +101,7 @@ pub(super) fn draw(painter: &Painter, view: &PlanView, map: &Map, sheet: &Sheet)
 fn walls(painter: &Painter, view: &PlanView, map: &Map, sheet: &Sheet) {
     let quads: Vec<[Pos2; 4]> = view.walls.iter().map(|wall| quad(wall, map, 0.0)).collect();
     for wall in &view.walls {
-        painter.add(Shape::convex_polygon(
-            quad(wall, map, theme::THICK).to_vec(),
-            sheet.ink,
-            Stroke::NONE,
-        ));
+        painter.add(Shape::convex_polygon(quad(wall, map, theme::THICK).to_vec(), sheet.ink, Stroke::NONE));
     }
     for corners in &quads {
         painter.add(Shape::convex_polygon(corners.to_vec(), sheet.band, Stroke::NONE));
@@ -125,11 +116,7 @@ fn walls(painter: &Painter, view: &PlanView, map: &Map, sheet: &Sheet) {
         let middle = a + (b - a) * 0.42;
         let along = (b - a).normalized();
         let side = vec2(-along.y, along.x);
-        let inwards = if side.dot(map.centre - middle) >= 0.0 {
-            side
-        } else {
-            -side
-        };
+        let inwards = if side.dot(map.centre - middle) >= 0.0 { side } else { -side };
         let off = inwards * (to_f32(wall.thickness) * map.scale / 2.0 + 20.0);
         patched(
             painter,

@@ -16,37 +16,17 @@ pub fn sample_section() -> SectionView {
         form,
         build,
     };
-    let tag = |name: &str, value: &str, at| LevelTag {
-        name: name.to_owned(),
-        value: value.to_owned(),
-        at,
-    };
+    let tag = |name: &str, value: &str, at| LevelTag { name: name.to_owned(), value: value.to_owned(), at };
     SectionView {
         layers: vec![
-            layer(
-                "topping 80",
-                48_150.0,
-                48_070.0,
-                Form::Slab(Material::Concrete),
-                Build::Ahead,
-            ),
+            layer("topping 80", 48_150.0, 48_070.0, Form::Slab(Material::Concrete), Build::Ahead),
             layer("membrane", 48_070.0, 48_070.0, Form::Sheet, Build::Ahead),
-            layer(
-                "insulation 90",
-                48_070.0,
-                47_980.0,
-                Form::Slab(Material::Insulation),
-                Build::Ahead,
-            ),
+            layer("insulation 90", 48_070.0, 47_980.0, Form::Slab(Material::Insulation), Build::Ahead),
             layer(
                 "beams 160",
                 47_980.0,
                 47_820.0,
-                Form::Beams {
-                    width: 110.0,
-                    infill: 500.0,
-                    hang: 35.0,
-                },
+                Form::Beams { width: 110.0, infill: 500.0, hang: 35.0 },
                 Build::Here,
             ),
         ],
@@ -55,22 +35,9 @@ pub fn sample_section() -> SectionView {
         bearing_length: 95.0,
         ground: 47_561.0,
         outside: Some(47_640.0),
-        void: Some(Void {
-            top: 47_785.0,
-            text: "void 224 ≥ 200".to_owned(),
-            mark: Some(Mark::Conforming),
-        }),
-        vent: Some(Vent {
-            outside: 47_730.0,
-            inside: 47_690.0,
-            height: 65.0,
-            build: Build::Proved,
-        }),
-        pipe: Some(Pipe {
-            at: 48_015.0,
-            diameter: 42.0,
-            build: Build::Ahead,
-        }),
+        void: Some(Void { top: 47_785.0, text: "void 224 ≥ 200".to_owned(), mark: Some(Mark::Conforming) }),
+        vent: Some(Vent { outside: 47_730.0, inside: 47_690.0, height: 65.0, build: Build::Proved }),
+        pipe: Some(Pipe { at: 48_015.0, diameter: 42.0, build: Build::Ahead }),
         levels: vec![
             tag("finished floor", "+48.150", 48_150.0),
             tag("top of beam", "+47.980", 47_980.0),
@@ -83,38 +50,19 @@ pub fn sample_section() -> SectionView {
 }
 
 fn sample_zones() -> Vec<Zone> {
-    let door = |id: &str, mark, next| Door {
-        id: id.to_owned(),
-        name: id.replace('-', " "),
-        mark,
-        next,
-    };
+    let door = |id: &str, mark, next| Door { id: id.to_owned(), name: id.replace('-', " "), mark, next };
     let doors = |ids: &[&str], mark| ids.iter().map(|id| door(id, mark, false)).collect::<Vec<_>>();
-    let zone = |name: &str, top, bottom, anchor, doors| Zone {
-        name: name.to_owned(),
-        top,
-        bottom,
-        anchor,
-        doors,
-    };
+    let zone =
+        |name: &str, top, bottom, anchor, doors| Zone { name: name.to_owned(), top, bottom, anchor, doors };
     vec![
         zone(
             "topping",
             48_150.0,
             48_072.0,
             Anchor::Floor,
-            doors(
-                &["screed-rail", "reinforcement", "pour", "finish", "curing"],
-                Mark::NotYet,
-            ),
+            doors(&["screed-rail", "reinforcement", "pour", "finish", "curing"], Mark::NotYet),
         ),
-        zone(
-            "membrane",
-            48_072.0,
-            48_062.0,
-            Anchor::Floor,
-            doors(&["membrane"], Mark::NotYet),
-        ),
+        zone("membrane", 48_072.0, 48_062.0, Anchor::Floor, doors(&["membrane"], Mark::NotYet)),
         zone(
             "insulation",
             48_062.0,
@@ -143,20 +91,8 @@ fn sample_zones() -> Vec<Zone> {
             Anchor::Bearing,
             doors(&["bearing-level", "dpc", "edge-blocks"], Mark::Released),
         ),
-        zone(
-            "vents",
-            47_790.0,
-            47_700.0,
-            Anchor::Vent,
-            vec![door("vents", Mark::Covered, false)],
-        ),
-        zone(
-            "void",
-            47_790.0,
-            47_561.0,
-            Anchor::Void,
-            vec![door("void-clean", Mark::Offered, false)],
-        ),
+        zone("vents", 47_790.0, 47_700.0, Anchor::Vent, vec![door("vents", Mark::Covered, false)]),
+        zone("void", 47_790.0, 47_561.0, Anchor::Void, vec![door("void-clean", Mark::Offered, false)]),
         zone(
             "ground",
             47_561.0,
@@ -169,14 +105,8 @@ fn sample_zones() -> Vec<Zone> {
 
 /// The invented floor's plan with its bearing levels.
 pub fn sample_plan() -> PlanView {
-    let corner = [
-        [0.0, 0.0],
-        [8400.0, 0.0],
-        [8400.0, 4000.0],
-        [5200.0, 4000.0],
-        [5200.0, 7615.0],
-        [0.0, 7615.0],
-    ];
+    let corner =
+        [[0.0, 0.0], [8400.0, 0.0], [8400.0, 4000.0], [5200.0, 4000.0], [5200.0, 7615.0], [0.0, 7615.0]];
     let mut walls: Vec<PlanWall> = (0..6)
         .map(|n| PlanWall {
             name: ["A", "", "", "", "C", ""][n].to_owned(),
@@ -226,10 +156,7 @@ pub fn sample_plan() -> PlanView {
     });
     PlanView {
         walls,
-        beams: (0..14)
-            .map(|n| 175.0 + 610.0 * f64::from(n))
-            .map(|x| [[x, 100.0], [x, 3900.0]])
-            .collect(),
+        beams: (0..14).map(|n| 175.0 + 610.0 * f64::from(n)).map(|x| [[x, 100.0], [x, 3900.0]]).collect(),
         vents: vec![
             [900.0, -150.0],
             [3100.0, -150.0],

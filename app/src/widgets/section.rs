@@ -118,11 +118,7 @@ pub enum Wall {
 
 impl Default for Wall {
     fn default() -> Self {
-        Self::Cavity {
-            outer: 103.0,
-            cavity: 100.0,
-            inner: 100.0,
-        }
+        Self::Cavity { outer: 103.0, cavity: 100.0, inner: 100.0 }
     }
 }
 
@@ -261,10 +257,7 @@ fn drawing_ui(ui: &mut Ui, view: &SectionView, size: Vec2) -> Option<String> {
         && canvas.clicked()
         && let Some(at) = canvas.interact_pointer_pos()
     {
-        opened = layout
-            .zone_at(view, at)
-            .and_then(|zone| zone.front_door())
-            .map(|door| door.id.clone());
+        opened = layout.zone_at(view, at).and_then(|zone| zone.front_door()).map(|door| door.id.clone());
     }
     opened
 }

@@ -49,8 +49,7 @@ impl Pen<'_> {
                     self.painter.rect_filled(piece, 0.0, sheet.paper);
                     for y in [piece.top(), piece.bottom()] {
                         let ends = [pos2(piece.left(), y), pos2(piece.right(), y)];
-                        self.painter
-                            .extend(Shape::dashed_line(&ends, sheet.hairline(), 8.0, 5.0));
+                        self.painter.extend(Shape::dashed_line(&ends, sheet.hairline(), 8.0, 5.0));
                     }
                 }
                 Build::Unproved => hatch::warning_rect(self.painter, piece, sheet),
@@ -74,10 +73,7 @@ impl Pen<'_> {
             if piece.height() >= 17.0 {
                 // Beside the beam and the gas pipe where there is room, else across the whole piece.
                 let share = if piece.width() > 190.0 { 0.74 } else { 0.5 };
-                self.name(
-                    layer,
-                    pos2(piece.left() + piece.width() * share, piece.center().y),
-                );
+                self.name(layer, pos2(piece.left() + piece.width() * share, piece.center().y));
             }
         }
     }
@@ -85,16 +81,8 @@ impl Pen<'_> {
     fn name(&self, layer: &Layer, at: Pos2) {
         let sheet = self.sheet;
         let [_, room] = self.pieces(layer);
-        let colour = if layer.build == Build::Ahead {
-            sheet.soft
-        } else {
-            sheet.ink
-        };
-        let font = if layer.build == Build::Here {
-            theme::strong(15.0)
-        } else {
-            theme::font(15.0)
-        };
+        let colour = if layer.build == Build::Ahead { sheet.soft } else { sheet.ink };
+        let font = if layer.build == Build::Here { theme::strong(15.0) } else { theme::font(15.0) };
         let rect = patched(
             self.painter,
             at,
@@ -102,20 +90,10 @@ impl Pen<'_> {
             &layer.name,
             font,
             (colour, sheet.paper),
-            if room.width() > 190.0 {
-                room.width() * 0.5
-            } else {
-                room.width() - 12.0
-            },
+            if room.width() > 190.0 { room.width() * 0.5 } else { room.width() - 12.0 },
         );
         if layer.build == Build::Unproved {
-            verdict_mark::paint(
-                self.painter,
-                pos2(rect.left() - 20.0, at.y),
-                22.0,
-                Mark::Covered,
-                sheet,
-            );
+            verdict_mark::paint(self.painter, pos2(rect.left() - 20.0, at.y), 22.0, Mark::Covered, sheet);
         }
     }
 
@@ -132,16 +110,12 @@ impl Pen<'_> {
                 6.0,
             )),
             Build::Here | Build::Proved => {
-                self.painter
-                    .add(Shape::line(turned_up.to_vec(), Stroke::new(5.0, sheet.paper)));
-                self.painter
-                    .extend(Shape::dashed_line(&turned_up, sheet.extra(), 14.0, 4.0));
+                self.painter.add(Shape::line(turned_up.to_vec(), Stroke::new(5.0, sheet.paper)));
+                self.painter.extend(Shape::dashed_line(&turned_up, sheet.extra(), 14.0, 4.0));
             }
             Build::Unproved => {
-                self.painter
-                    .add(Shape::line(turned_up.to_vec(), Stroke::new(8.0, sheet.bad)));
-                self.painter
-                    .extend(Shape::dashed_line(&turned_up, sheet.extra(), 14.0, 4.0));
+                self.painter.add(Shape::line(turned_up.to_vec(), Stroke::new(8.0, sheet.bad)));
+                self.painter.extend(Shape::dashed_line(&turned_up, sheet.extra(), 14.0, 4.0));
             }
         }
     }
@@ -149,32 +123,19 @@ impl Pen<'_> {
     fn beams(&self, view: &SectionView, layer: &Layer, (width, infill, hang): (f64, f64, f64)) {
         let (l, sheet) = (self.layout, self.sheet);
         // Along a beam: the infill beyond hangs below it, the beam lies on the wall.
-        let beyond = l.rect(
-            l.inner_face + 12.0,
-            l.along_end,
-            layer.bottom,
-            layer.bottom - hang,
-        );
-        let along = l.rect(
-            l.inner_face - view.bearing_length,
-            l.along_end,
-            layer.top,
-            layer.bottom,
-        );
+        let beyond = l.rect(l.inner_face + 12.0, l.along_end, layer.bottom, layer.bottom - hang);
+        let along = l.rect(l.inner_face - view.bearing_length, l.along_end, layer.top, layer.bottom);
         if layer.build == Build::Ahead {
             self.painter.rect_filled(along, 0.0, sheet.paper);
             self.outline(&corners(along), Build::Ahead);
         } else {
-            self.painter
-                .rect_filled(beyond, 0.0, Material::Infill.wash(sheet));
-            self.painter
-                .rect_stroke(beyond, 0.0, sheet.thin(), StrokeKind::Inside);
+            self.painter.rect_filled(beyond, 0.0, Material::Infill.wash(sheet));
+            self.painter.rect_stroke(beyond, 0.0, sheet.thin(), StrokeKind::Inside);
             hatch::fill_rect(self.painter, along, Material::Precast, sheet);
             // Prestressing strands run along.
             for share in [0.80, 0.88] {
                 let y = along.top() + along.height() * share;
-                self.painter
-                    .hline(along.left() + 4.0..=along.right(), y, Stroke::new(1.5, sheet.ink));
+                self.painter.hline(along.left() + 4.0..=along.right(), y, Stroke::new(1.5, sheet.ink));
             }
             self.painter.hline(along.x_range(), along.top(), sheet.thick());
             self.painter.hline(along.x_range(), along.bottom(), sheet.thick());
@@ -182,10 +143,7 @@ impl Pen<'_> {
         }
         // Across the beams.
         let window = l.rect(l.across_start, l.across_end, layer.top, layer.bottom - hang);
-        let cut = Pen {
-            painter: &self.painter.with_clip_rect(window.expand2(vec2(0.0, 3.0))),
-            ..*self
-        };
+        let cut = Pen { painter: &self.painter.with_clip_rect(window.expand2(vec2(0.0, 3.0))), ..*self };
         let pitch = width + infill;
         // The first beam stands left of the middle, so that the layer's name stands on infill.
         let first = l.across_start + (infill * 0.20 + width).min((l.across_end - l.across_start) * 0.4);
@@ -259,8 +217,7 @@ impl Pen<'_> {
         self.painter.add(Shape::closed_line(polygon, sheet.thick()));
         for (across, up) in [(-0.62, 0.12), (0.0, 0.12), (0.62, 0.12), (0.0, 0.24), (0.0, 0.86)] {
             let at = l.at(centre + foot * across, layer.bottom + depth * up);
-            self.painter
-                .circle_filled(at, (l.scale * 5.0).clamp(1.5, 4.0), sheet.ink);
+            self.painter.circle_filled(at, (l.scale * 5.0).clamp(1.5, 4.0), sheet.ink);
         }
     }
 }

@@ -81,24 +81,12 @@ impl Layout {
     /// drawing gets the width.
     pub fn new(view: &SectionView, area: Rect) -> Self {
         let most = most_abreast(view, area.width());
-        let abreast = (2..=most)
-            .find(|n| height_of(view, *n) <= area.height() * 0.86)
-            .unwrap_or(most);
+        let abreast = (2..=most).find(|n| height_of(view, *n) <= area.height() * 0.86).unwrap_or(most);
         let marks = as_f32(abreast) * TOUCH;
-        let names = if area.width() - LEVELS - marks - ELBOW - NAMES >= DRAWING {
-            NAMES
-        } else {
-            0.0
-        };
-        let drawing = Rect::from_min_max(
-            area.min + vec2(LEVELS, 6.0),
-            area.max - vec2(marks + names + ELBOW, 6.0),
-        );
-        let highest = view
-            .layers
-            .iter()
-            .map(|layer| layer.top)
-            .fold(view.bearing, f64::max);
+        let names = if area.width() - LEVELS - marks - ELBOW - NAMES >= DRAWING { NAMES } else { 0.0 };
+        let drawing =
+            Rect::from_min_max(area.min + vec2(LEVELS, 6.0), area.max - vec2(marks + names + ELBOW, 6.0));
+        let highest = view.layers.iter().map(|layer| layer.top).fold(view.bearing, f64::max);
         let top = highest + ABOVE;
         let bottom = view.ground.min(view.outside.unwrap_or(view.ground)) - BELOW;
         let inner_face = match view.wall {
@@ -161,10 +149,7 @@ impl Layout {
 
     /// Highest and lowest level shown.
     pub fn levels(&self) -> (f64, f64) {
-        (
-            self.top,
-            self.level(self.origin.y + 2.0 * (self.drawing.center().y - self.origin.y)),
-        )
+        (self.top, self.level(self.origin.y + 2.0 * (self.drawing.center().y - self.origin.y)))
     }
 
     /// The zone that a tap means: the smallest that its level lies in, else the nearest.
@@ -188,11 +173,7 @@ impl Layout {
             .collect();
         let half = wanted.first().map_or(0.0, |(_, height)| height / 2.0);
         let end = wanted.last().map_or(0.0, |(_, height)| height / 2.0);
-        let middles = spread(
-            &wanted,
-            self.area.top() + half + 2.0,
-            self.area.bottom() - end - 2.0,
-        );
+        let middles = spread(&wanted, self.area.top() + half + 2.0, self.area.bottom() - end - 2.0);
         let left = self.drawing.right() + ELBOW;
         view.zones
             .iter()
@@ -214,12 +195,7 @@ impl Layout {
                         vec2(names - GAP, *height),
                     )
                 });
-                Row {
-                    foot,
-                    head: pos2(left, middle - height / 2.0 + TOUCH / 2.0 + 1.0),
-                    doors,
-                    name,
-                }
+                Row { foot, head: pos2(left, middle - height / 2.0 + TOUCH / 2.0 + 1.0), doors, name }
             })
             .collect()
     }
@@ -230,10 +206,7 @@ impl Layout {
         match zone.anchor {
             Anchor::Floor => self.at(self.across_end, middle),
             Anchor::Bearing => self.at(self.inner_face - 14.0, lowest - 10.0),
-            Anchor::Vent => self.at(
-                self.inner_face + 4.0,
-                view.vent.map_or(middle, |vent| vent.inside),
-            ),
+            Anchor::Vent => self.at(self.inner_face + 4.0, view.vent.map_or(middle, |vent| vent.inside)),
             Anchor::Void => self.at(self.across_end, f64::midpoint(lowest, view.ground) - 22.0),
             Anchor::Ground => self.at(self.across_end, view.ground - 24.0),
         }
@@ -255,10 +228,7 @@ fn least_across(view: &SectionView) -> f64 {
 /// The most marks that may stand side by side in this width.
 fn most_abreast(view: &SectionView, width: f32) -> usize {
     let most = view.zones.iter().map(|zone| zone.doors.len()).max().unwrap_or(1);
-    let fit = (2..=ABREAST)
-        .rev()
-        .find(|n| as_f32(*n) * TOUCH <= width * 0.30)
-        .unwrap_or(2);
+    let fit = (2..=ABREAST).rev().find(|n| as_f32(*n) * TOUCH <= width * 0.30).unwrap_or(2);
     most.clamp(1, fit)
 }
 
@@ -282,10 +252,7 @@ pub fn spread(wanted: &[(f32, f32)], low: f32, high: f32) -> Vec<f32> {
         wish: f32, // sum of the members' wishes, each less its offset inside the block
     }
     let mut blocks: Vec<Block> = Vec::new();
-    let gaps: Vec<f32> = wanted
-        .windows(2)
-        .map(|pair| f32::midpoint(pair[0].1, pair[1].1))
-        .collect();
+    let gaps: Vec<f32> = wanted.windows(2).map(|pair| f32::midpoint(pair[0].1, pair[1].1)).collect();
     let mut reach = 0.0;
     let offsets: Vec<f32> = (0..wanted.len())
         .map(|i| {
@@ -298,10 +265,7 @@ pub fn spread(wanted: &[(f32, f32)], low: f32, high: f32) -> Vec<f32> {
     let whole = offsets.last().copied().unwrap_or(0.0);
     let bound = |place: f32| place.clamp(low, (high - whole).max(low));
     for (i, (wish, _)) in wanted.iter().enumerate() {
-        blocks.push(Block {
-            members: 1,
-            wish: wish - offsets[i],
-        });
+        blocks.push(Block { members: 1, wish: wish - offsets[i] });
         while blocks.len() > 1 {
             let (last, before) = (&blocks[blocks.len() - 1], &blocks[blocks.len() - 2]);
             if last.wish / as_f32(last.members) > before.wish / as_f32(before.members) {
@@ -326,10 +290,7 @@ pub fn spread(wanted: &[(f32, f32)], low: f32, high: f32) -> Vec<f32> {
     places
 }
 
-#[expect(
-    clippy::cast_possible_truncation,
-    reason = "millimetres of one floor on a screen"
-)]
+#[expect(clippy::cast_possible_truncation, reason = "millimetres of one floor on a screen")]
 fn to_f32(mm: f64) -> f32 {
     mm as f32
 }
@@ -345,38 +306,22 @@ mod tests {
 
     #[test]
     fn tags_that_have_room_stay_where_they_are() {
-        assert_eq!(
-            spread(&[(10.0, 40.0), (100.0, 40.0), (300.0, 40.0)], 0.0, 400.0),
-            [10.0, 100.0, 300.0]
-        );
+        assert_eq!(spread(&[(10.0, 40.0), (100.0, 40.0), (300.0, 40.0)], 0.0, 400.0), [10.0, 100.0, 300.0]);
     }
 
     #[test]
     fn tags_that_collide_share_the_shift_evenly() {
         assert_eq!(spread(&[(100.0, 40.0), (110.0, 40.0)], 0.0, 400.0), [85.0, 125.0]);
-        assert_eq!(
-            spread(&[(100.0, 40.0), (100.0, 40.0), (100.0, 40.0)], 0.0, 400.0),
-            [60.0, 100.0, 140.0]
-        );
+        assert_eq!(spread(&[(100.0, 40.0), (100.0, 40.0), (100.0, 40.0)], 0.0, 400.0), [60.0, 100.0, 140.0]);
     }
 
     #[test]
     fn tags_keep_their_distance_and_their_bounds_whatever_they_wish() {
-        for wishes in [
-            [0.0, 0.0, 0.0, 0.0],
-            [399.0, 399.0, 399.0, 399.0],
-            [50.0, 40.0, 30.0, 350.0],
-        ] {
+        for wishes in [[0.0, 0.0, 0.0, 0.0], [399.0, 399.0, 399.0, 399.0], [50.0, 40.0, 30.0, 350.0]] {
             let wanted: Vec<(f32, f32)> = wishes.iter().map(|wish| (*wish, 40.0)).collect();
             let places = spread(&wanted, 10.0, 390.0);
-            assert!(
-                places.windows(2).all(|pair| pair[1] - pair[0] >= 39.99),
-                "{wishes:?} → {places:?}"
-            );
-            assert!(
-                places[0] >= 9.99 && places[3] <= 390.01,
-                "{wishes:?} → {places:?}"
-            );
+            assert!(places.windows(2).all(|pair| pair[1] - pair[0] >= 39.99), "{wishes:?} → {places:?}");
+            assert!(places[0] >= 9.99 && places[3] <= 390.01, "{wishes:?} → {places:?}");
         }
         assert!(spread(&[], 0.0, 10.0).is_empty());
     }
@@ -384,17 +329,9 @@ mod tests {
     #[test]
     fn one_millimetre_is_as_long_upwards_as_sideways() {
         let view = sample_section();
-        for size in [
-            vec2(820.0, 640.0),
-            vec2(780.0, 900.0),
-            vec2(600.0, 470.0),
-            vec2(1200.0, 500.0),
-        ] {
+        for size in [vec2(820.0, 640.0), vec2(780.0, 900.0), vec2(600.0, 470.0), vec2(1200.0, 500.0)] {
             let layout = Layout::new(&view, Rect::from_min_size(pos2(10.0, 60.0), size));
-            let (a, b) = (
-                layout.at(0.0, view.bearing),
-                layout.at(100.0, view.bearing - 100.0),
-            );
+            let (a, b) = (layout.at(0.0, view.bearing), layout.at(100.0, view.bearing - 100.0));
             assert!(((b.x - a.x) - (b.y - a.y)).abs() < 1e-2, "{size:?}");
             assert!(
                 layout.across_end > layout.across_start && layout.scale > 0.2,
@@ -407,25 +344,15 @@ mod tests {
     #[test]
     fn no_mark_lies_on_another_or_outside_the_area() {
         let view = sample_section();
-        for size in [
-            vec2(820.0, 640.0),
-            vec2(780.0, 900.0),
-            vec2(600.0, 470.0),
-            vec2(1200.0, 500.0),
-        ] {
+        for size in [vec2(820.0, 640.0), vec2(780.0, 900.0), vec2(600.0, 470.0), vec2(1200.0, 500.0)] {
             let height = Layout::least_height(&view, size.x).max(size.y);
             let area = Rect::from_min_size(pos2(10.0, 60.0), vec2(size.x, height));
-            let places: Vec<Rect> = Layout::new(&view, area)
-                .rows
-                .iter()
-                .flat_map(|row| row.doors.clone())
-                .collect();
+            let places: Vec<Rect> =
+                Layout::new(&view, area).rows.iter().flat_map(|row| row.doors.clone()).collect();
             for (i, a) in places.iter().enumerate() {
                 assert!(area.expand(0.1).contains_rect(*a), "{size:?}: {a:?}");
                 assert!(
-                    places[..i]
-                        .iter()
-                        .all(|b| !a.shrink(0.1).intersects(b.shrink(0.1))),
+                    places[..i].iter().all(|b| !a.shrink(0.1).intersects(b.shrink(0.1))),
                     "{size:?}: {a:?}"
                 );
             }
@@ -437,9 +364,7 @@ mod tests {
         let view = sample_section();
         let layout = Layout::new(&view, Rect::from_min_size(pos2(0.0, 0.0), vec2(820.0, 640.0)));
         let hit = |level: f64| {
-            layout
-                .zone_at(&view, layout.at(layout.across_start, level))
-                .map(|zone| zone.name.as_str())
+            layout.zone_at(&view, layout.at(layout.across_start, level)).map(|zone| zone.name.as_str())
         };
         assert_eq!(hit(view.layers[0].top - 5.0), Some("topping"));
         assert_eq!(hit(view.bearing + 60.0), Some("beams and infill"));

@@ -17,11 +17,7 @@ use crate::{
 
 /// Draws everything but the marks themselves, which are controls.
 pub fn paint(painter: &Painter, view: &SectionView, layout: &Layout, sheet: &Sheet) {
-    let pen = Pen {
-        painter,
-        layout,
-        sheet,
-    };
+    let pen = Pen { painter, layout, sheet };
     pen.ground(view);
     pen.wall(view);
     pen.vent(view);
@@ -53,14 +49,8 @@ impl Pen<'_> {
         let (l, sheet) = (self.layout, self.sheet);
         let (_, bottom) = l.levels();
         let under = l.rect(self.wall_inner_start(view), l.across_end, view.ground, bottom);
-        hatch::fill_rect(
-            self.painter,
-            under.with_min_x(l.x(l.inner_face)),
-            Material::Fill,
-            sheet,
-        );
-        self.painter
-            .hline(l.x(l.inner_face)..=under.right(), under.top(), sheet.thick());
+        hatch::fill_rect(self.painter, under.with_min_x(l.x(l.inner_face)), Material::Fill, sheet);
+        self.painter.hline(l.x(l.inner_face)..=under.right(), under.top(), sheet.thick());
         if let Some(outside) = view.outside {
             let earth = Rect::from_min_max(pos2(l.area.left(), l.y(outside)), pos2(l.x(0.0), l.y(bottom)));
             hatch::fill_rect(self.painter, earth, Material::Ground, sheet);
@@ -102,34 +92,22 @@ impl Pen<'_> {
     /// A course that keeps damp out: the heaviest line on the drawing, a little beyond the faces.
     fn dpc(&self, left: f64, right: f64, level: f64) {
         let l = self.layout;
-        self.painter
-            .hline(l.x(left) - 3.0..=l.x(right) + 3.0, l.y(level), self.sheet.extra());
+        self.painter.hline(l.x(left) - 3.0..=l.x(right) + 3.0, l.y(level), self.sheet.extra());
     }
 
     fn leaf(&self, rect: Rect, broken_above: bool) {
         hatch::fill_rect(self.painter, rect, Material::Masonry, self.sheet);
-        self.painter
-            .vline(rect.left(), rect.y_range(), self.sheet.thick());
-        self.painter
-            .vline(rect.right(), rect.y_range(), self.sheet.thick());
+        self.painter.vline(rect.left(), rect.y_range(), self.sheet.thick());
+        self.painter.vline(rect.right(), rect.y_range(), self.sheet.thick());
         if broken_above {
-            self.break_line(
-                rect.left_top() - vec2(6.0, 0.0),
-                rect.right_top() + vec2(6.0, 0.0),
-            );
+            self.break_line(rect.left_top() - vec2(6.0, 0.0), rect.right_top() + vec2(6.0, 0.0));
         } else {
             self.painter.hline(rect.x_range(), rect.top(), self.sheet.thick());
         }
     }
 
     fn vent(&self, view: &SectionView) {
-        let Some(Vent {
-            outside,
-            inside,
-            height,
-            build,
-        }) = view.vent
-        else {
+        let Some(Vent { outside, inside, height, build }) = view.vent else {
             return;
         };
         let l = self.layout;
@@ -155,8 +133,7 @@ impl Pen<'_> {
         };
         // Two convex parts are enough to wipe the wall's hatching from the sleeve.
         for part in convex_parts(&polygon) {
-            self.painter
-                .add(Shape::convex_polygon(part, self.ground_of(build), Stroke::NONE));
+            self.painter.add(Shape::convex_polygon(part, self.ground_of(build), Stroke::NONE));
         }
         self.outline(&polygon, build);
         let grille = l.rect(-6.0, 0.0, outside + half, outside - half);
@@ -179,8 +156,7 @@ impl Pen<'_> {
             Build::Ahead => {
                 let mut closed = polygon.to_vec();
                 closed.extend(polygon.first());
-                self.painter
-                    .extend(Shape::dashed_line(&closed, self.sheet.hairline(), 7.0, 4.0));
+                self.painter.extend(Shape::dashed_line(&closed, self.sheet.hairline(), 7.0, 4.0));
                 return;
             }
             Build::Here => self.sheet.extra(),
@@ -195,11 +171,7 @@ impl Pen<'_> {
         for layer in view.layers.iter().filter(|layer| layer.build == Build::Here) {
             if layer.form == Form::Sheet {
                 let y = l.y(layer.top);
-                self.painter.hline(
-                    l.x(l.inner_face)..=l.x(l.across_end),
-                    y,
-                    Stroke::new(9.0, sheet.next),
-                );
+                self.painter.hline(l.x(l.inner_face)..=l.x(l.across_end), y, Stroke::new(9.0, sheet.next));
                 self.membrane(layer);
                 continue;
             }
@@ -210,13 +182,8 @@ impl Pen<'_> {
             };
             let whole = l.rect(left, l.across_end, layer.top, layer.bottom);
             for y in [whole.top(), whole.bottom()] {
-                self.painter
-                    .hline(whole.x_range(), y, Stroke::new(theme::EXTRA + 3.0, sheet.ink));
-                self.painter.hline(
-                    whole.x_range().shrink(1.5),
-                    y,
-                    Stroke::new(theme::EXTRA, sheet.next),
-                );
+                self.painter.hline(whole.x_range(), y, Stroke::new(theme::EXTRA + 3.0, sheet.ink));
+                self.painter.hline(whole.x_range().shrink(1.5), y, Stroke::new(theme::EXTRA, sheet.next));
             }
         }
     }
@@ -232,10 +199,8 @@ impl Pen<'_> {
             self.painter.circle_filled(centre, radius, sheet.paper);
             self.outline(&circle(centre, radius), Build::Ahead);
         } else {
-            self.painter
-                .circle(centre, radius, self.ground_of(build), sheet.thick());
-            self.painter
-                .circle(centre, radius * 0.5, sheet.paper, sheet.thin());
+            self.painter.circle(centre, radius, self.ground_of(build), sheet.thick());
+            self.painter.circle(centre, radius * 0.5, sheet.paper, sheet.thin());
         }
         if (l.across_end - l.across_start) * f64::from(l.scale) > 190.0 {
             patched(
@@ -253,11 +218,7 @@ impl Pen<'_> {
     fn breaks(&self, view: &SectionView) {
         let l = self.layout;
         let (top, _) = l.levels();
-        let highest = view
-            .layers
-            .iter()
-            .map(|layer| layer.top)
-            .fold(view.bearing, f64::max);
+        let highest = view.layers.iter().map(|layer| layer.top).fold(view.bearing, f64::max);
         let lowest = view.void.as_ref().map_or(view.bearing, |void| void.top);
         let (above, below) = (l.y(highest.min(top)) - 10.0, l.y(lowest) + 10.0);
         for x in [l.along_end, l.across_start] {
@@ -268,11 +229,7 @@ impl Pen<'_> {
         let (_, bottom) = l.levels();
         self.break_line(pos2(end, l.y(view.ground) - 8.0), pos2(end, l.y(bottom)));
         let foot = l.y(bottom);
-        let from = if view.outside.is_some() {
-            l.area.left()
-        } else {
-            l.x(0.0)
-        };
+        let from = if view.outside.is_some() { l.area.left() } else { l.x(0.0) };
         self.break_line(pos2(from, foot), pos2(end, foot));
     }
 
@@ -301,16 +258,7 @@ impl Pen<'_> {
         let middle = pos2(x + 14.0, top + (bottom - top) * 0.68);
         let room = l.x(l.across_end) - middle.x - 6.0;
         let font = theme::strong(theme::BODY);
-        let width = galley(
-            self.painter,
-            &void.text,
-            font.clone(),
-            sheet.ink,
-            f32::INFINITY,
-            1,
-        )
-        .size()
-        .x;
+        let width = galley(self.painter, &void.text, font.clone(), sheet.ink, f32::INFINITY, 1).size().x;
         // Where the drawing is small the mark gives way: the same mark stands at the leader's end.
         let mark = void.mark.filter(|_| width + 26.0 <= room);
         let left = middle.x + if mark.is_some() { 26.0 } else { 0.0 };
@@ -318,15 +266,7 @@ impl Pen<'_> {
             verdict_mark::paint(self.painter, middle + vec2(10.0, 0.0), 20.0, mark, sheet);
         }
         let at = pos2(left, middle.y);
-        patched(
-            self.painter,
-            at,
-            Align2::LEFT_CENTER,
-            &void.text,
-            font,
-            (sheet.ink, sheet.paper),
-            room,
-        );
+        patched(self.painter, at, Align2::LEFT_CENTER, &void.text, font, (sheet.ink, sheet.paper), room);
     }
 
     /// A dimension line with arrowheads at both ends.
@@ -358,8 +298,7 @@ impl Pen<'_> {
             let text = Rect::from_min_max(pos2(left + 20.0, y - 36.0), pos2(l.drawing.left() - 5.0, y - 2.0));
             let buried = view.outside.is_some_and(|outside| y > l.y(outside) + 2.0);
             if buried {
-                self.painter
-                    .rect_filled(text.expand2(vec2(2.0, 0.0)), 0.0, sheet.paper);
+                self.painter.rect_filled(text.expand2(vec2(2.0, 0.0)), 0.0, sheet.paper);
             }
             line(
                 self.painter,
@@ -410,24 +349,14 @@ impl Pen<'_> {
                 continue;
             }
             let next = zone.doors.iter().any(|door| door.next);
-            let stroke = if next {
-                Stroke::new(theme::THICK + 0.5, sheet.ink)
-            } else {
-                sheet.hairline()
-            };
+            let stroke = if next { Stroke::new(theme::THICK + 0.5, sheet.ink) } else { sheet.hairline() };
             let edge = pos2(l.x(l.across_end) + 8.0, row.foot.y);
             let end = row.head() + vec2((theme::TOUCH - MARK) / 2.0 - if next { 6.0 } else { 0.0 }, 0.0);
             let elbow = pos2(row.head().x - 6.0, row.head().y);
-            self.painter
-                .add(Shape::line(vec![row.foot, edge, elbow, end], stroke));
-            self.painter
-                .circle_filled(row.foot, if next { 4.5 } else { 3.0 }, sheet.ink);
+            self.painter.add(Shape::line(vec![row.foot, edge, elbow, end], stroke));
+            self.painter.circle_filled(row.foot, if next { 4.5 } else { 3.0 }, sheet.ink);
             if let Some(place) = row.name {
-                let font = if next {
-                    theme::strong(15.0)
-                } else {
-                    theme::font(15.0)
-                };
+                let font = if next { theme::strong(15.0) } else { theme::font(15.0) };
                 let colour = if next { sheet.ink } else { sheet.soft };
                 let words = galley(self.painter, &zone.name, font, colour, place.width(), 2);
                 let at = pos2(place.left(), row.head().y - words.size().y / 2.0);
@@ -447,10 +376,8 @@ impl Pen<'_> {
         let part = 100.0 * l.scale;
         for n in [0.0_f32, 1.0, 2.0] {
             let cell = Rect::from_min_size(pos2(left + part * n, foot), Vec2::new(part, 5.0));
-            self.painter
-                .rect_filled(cell, 0.0, if n == 1.0 { sheet.paper } else { sheet.ink });
-            self.painter
-                .rect_stroke(cell, 0.0, sheet.thin(), StrokeKind::Inside);
+            self.painter.rect_filled(cell, 0.0, if n == 1.0 { sheet.paper } else { sheet.ink });
+            self.painter.rect_stroke(cell, 0.0, sheet.thin(), StrokeKind::Inside);
         }
         line(
             self.painter,

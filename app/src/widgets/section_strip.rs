@@ -49,34 +49,30 @@ pub const CELL: egui::Vec2 = vec2(148.0, 132.0);
 pub fn strip_grid_ui<'a>(ui: &mut Ui, count: usize, plot: impl Fn(usize) -> StripView<'a>) -> Option<usize> {
     let columns = columns_in(ui.available_width());
     let mut tapped = None;
-    theme::scroll(
-        ScrollArea::vertical()
-            .id_salt("plots")
-            .auto_shrink([false, false]),
-    )
-    .show_rows(ui, CELL.y, count.div_ceil(columns), |ui, rows| {
-        for row in rows {
-            ui.horizontal(|ui| {
-                for index in (row * columns)..((row + 1) * columns).min(count) {
-                    let view = plot(index);
-                    ui.push_id(("plot", view.name), |ui| {
-                        if strip_ui(ui, &view) {
-                            tapped = Some(index);
-                        }
-                    });
-                }
-            });
-        }
-    });
+    theme::scroll(ScrollArea::vertical().id_salt("plots").auto_shrink([false, false])).show_rows(
+        ui,
+        CELL.y,
+        count.div_ceil(columns),
+        |ui, rows| {
+            for row in rows {
+                ui.horizontal(|ui| {
+                    for index in (row * columns)..((row + 1) * columns).min(count) {
+                        let view = plot(index);
+                        ui.push_id(("plot", view.name), |ui| {
+                            if strip_ui(ui, &view) {
+                                tapped = Some(index);
+                            }
+                        });
+                    }
+                });
+            }
+        },
+    );
     tapped
 }
 
 /// How many cells fit side by side; at least one.
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "clamped to 1..=64 first"
-)]
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to 1..=64 first")]
 fn columns_in(width: f32) -> usize {
     let fit = ((width + theme::GAP) / (CELL.x + theme::GAP)).floor();
     fit.clamp(1.0, 64.0) as usize
@@ -89,12 +85,7 @@ pub fn strip_ui(ui: &mut Ui, view: &StripView<'_>) -> bool {
         return false;
     }
     let mark = view.mark.map_or(String::new(), |m| format!(", {}", m.name()));
-    let response = tap(
-        ui,
-        rect,
-        id,
-        &format!("plot {}: {}{mark}", view.name, view.waits_for),
-    );
+    let response = tap(ui, rect, id, &format!("plot {}: {}{mark}", view.name, view.waits_for));
     let (sheet, painter) = (theme::sheet(ui), ui.painter());
     type_setting::boxed(ui, rect, sheet.field, sheet.thin(), &response);
     let strip = Rect::from_min_max(
@@ -113,14 +104,7 @@ pub fn strip_ui(ui: &mut Ui, view: &StripView<'_>) -> bool {
         sheet.ink,
         room,
     );
-    let words = type_setting::galley(
-        painter,
-        view.waits_for,
-        theme::font(theme::LABEL),
-        sheet.ink,
-        room,
-        3,
-    );
+    let words = type_setting::galley(painter, view.waits_for, theme::font(theme::LABEL), sheet.ink, room, 3);
     painter.galley(pos2(left, rect.top() + 40.0), words, sheet.ink);
     if let Some(mark) = view.mark {
         verdict_mark::paint(painter, rect.right_bottom() - vec2(20.0, 20.0), 24.0, mark, sheet);
@@ -195,20 +179,11 @@ mod tests {
             let output = ctx.run_ui(input(), |ui| {
                 strip_grid_ui(ui, 1000, |_| {
                     asked.set(asked.get() + 1);
-                    StripView {
-                        name: "1",
-                        waits_for: "beams",
-                        mark: None,
-                        slices: &[Slice::Released; 5],
-                    }
+                    StripView { name: "1", waits_for: "beams", mark: None, slices: &[Slice::Released; 5] }
                 });
             });
             output.drop_without_applying_deltas();
         }
-        assert!(
-            asked.get() > 0 && asked.get() <= 8 * 8,
-            "{} plots painted",
-            asked.get()
-        );
+        assert!(asked.get() > 0 && asked.get() <= 8 * 8, "{} plots painted", asked.get());
     }
 }

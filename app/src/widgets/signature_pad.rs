@@ -27,9 +27,8 @@ pub fn signature_pad_ui(ui: &mut Ui, signer: &str, strokes: &mut Polylines) -> b
     let response = ui.interact(rect, id, Sense::drag());
     response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, format!("signature of {signer}")));
     let mut changed = false;
-    if let Some(at) = response
-        .interact_pointer_pos()
-        .filter(|_| response.dragged() || response.drag_started())
+    if let Some(at) =
+        response.interact_pointer_pos().filter(|_| response.dragged() || response.drag_started())
     {
         changed = add_point(strokes, rect, at, response.drag_started());
     }
@@ -53,10 +52,7 @@ pub fn signature_pad_ui(ui: &mut Ui, signer: &str, strokes: &mut Polylines) -> b
         rect.width() - 150.0,
     );
     for stroke in strokes.iter() {
-        let points: Vec<Pos2> = stroke
-            .iter()
-            .map(|[x, y]| rect.min + vec2(*x, *y) * rect.width())
-            .collect();
+        let points: Vec<Pos2> = stroke.iter().map(|[x, y]| rect.min + vec2(*x, *y) * rect.width()).collect();
         painter.add(Shape::line(points, Stroke::new(3.0, sheet.ink)));
     }
     if !strokes.is_empty() {
@@ -75,10 +71,7 @@ pub fn signature_pad_ui(ui: &mut Ui, signer: &str, strokes: &mut Polylines) -> b
 /// Adds a point to the last stroke, or starts a stroke; false when it was too near or one too many.
 fn add_point(strokes: &mut Polylines, rect: Rect, at: Pos2, starts: bool) -> bool {
     let inside = rect.clamp(at);
-    let point = [
-        (inside.x - rect.left()) / rect.width(),
-        (inside.y - rect.top()) / rect.width(),
-    ];
+    let point = [(inside.x - rect.left()) / rect.width(), (inside.y - rect.top()) / rect.width()];
     if strokes.iter().map(Vec::len).sum::<usize>() >= MOST_POINTS {
         return false;
     }

@@ -29,15 +29,9 @@ impl SortBy {
     /// The order after a tap on `column`: another column sorts upwards, the same one turns round.
     pub const fn tapped(self, column: usize) -> Self {
         if self.column == column {
-            Self {
-                column,
-                descending: !self.descending,
-            }
+            Self { column, descending: !self.descending }
         } else {
-            Self {
-                column,
-                descending: false,
-            }
+            Self { column, descending: false }
         }
     }
 }
@@ -62,15 +56,7 @@ pub fn table_header_ui(ui: &mut Ui, columns: &[Column<'_>], sorted: SortBy) -> O
                     order = Some(sorted.tapped(index));
                 }
                 let painter = ui.painter();
-                painter.rect_filled(
-                    rect,
-                    0.0,
-                    if current {
-                        sheet.wash(sheet.next)
-                    } else {
-                        sheet.band
-                    },
-                );
+                painter.rect_filled(rect, 0.0, if current { sheet.wash(sheet.next) } else { sheet.band });
                 if response.has_focus() {
                     painter.rect_stroke(rect.shrink(2.0), 0.0, sheet.thick(), egui::StrokeKind::Inside);
                 }
@@ -87,11 +73,8 @@ pub fn table_header_ui(ui: &mut Ui, columns: &[Column<'_>], sorted: SortBy) -> O
                 if current {
                     let tip = if sorted.descending { 1.0 } else { -1.0 };
                     let c = pos2(rect.right() - 15.0, rect.center().y);
-                    let arrow = vec![
-                        c + vec2(-6.0, -4.0 * tip),
-                        c + vec2(6.0, -4.0 * tip),
-                        c + vec2(0.0, 5.0 * tip),
-                    ];
+                    let arrow =
+                        vec![c + vec2(-6.0, -4.0 * tip), c + vec2(6.0, -4.0 * tip), c + vec2(0.0, 5.0 * tip)];
                     painter.add(Shape::convex_polygon(arrow, sheet.ink, Stroke::NONE));
                 }
                 painter.hline(rect.x_range(), rect.top() + 1.0, sheet.thick());
@@ -110,26 +93,8 @@ mod tests {
     #[test]
     fn tapping_a_heading_twice_turns_the_order_round() {
         let first = SortBy::default().tapped(2);
-        assert_eq!(
-            first,
-            SortBy {
-                column: 2,
-                descending: false
-            }
-        );
-        assert_eq!(
-            first.tapped(2),
-            SortBy {
-                column: 2,
-                descending: true
-            }
-        );
-        assert_eq!(
-            first.tapped(2).tapped(1),
-            SortBy {
-                column: 1,
-                descending: false
-            }
-        );
+        assert_eq!(first, SortBy { column: 2, descending: false });
+        assert_eq!(first.tapped(2), SortBy { column: 2, descending: true });
+        assert_eq!(first.tapped(2).tapped(1), SortBy { column: 1, descending: false });
     }
 }

@@ -35,14 +35,8 @@ pub fn title_block_ui(ui: &mut Ui, fields: &[Field<'_>]) {
             f32::INFINITY,
             1,
         );
-        let caption = type_setting::galley(
-            &painter,
-            field.caption,
-            theme::font(12.0),
-            sheet.ink,
-            f32::INFINITY,
-            1,
-        );
+        let caption =
+            type_setting::galley(&painter, field.caption, theme::font(12.0), sheet.ink, f32::INFINITY, 1);
         value.size().x.max(caption.size().x) + 20.0
     };
     let wishes: Vec<f32> = fields.iter().map(wish).collect();
@@ -76,10 +70,7 @@ pub fn title_block_ui(ui: &mut Ui, fields: &[Field<'_>]) {
         left += width;
     }
     painter.rect_stroke(rect, 0.0, sheet.thick(), StrokeKind::Inside);
-    let spoken: Vec<String> = fields
-        .iter()
-        .map(|f| format!("{} {}", f.caption, f.value))
-        .collect();
+    let spoken: Vec<String> = fields.iter().map(|f| format!("{} {}", f.caption, f.value)).collect();
     picture(ui, rect, id, &spoken.join(", "));
 }
 

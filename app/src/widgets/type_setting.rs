@@ -87,11 +87,7 @@ pub fn picture(ui: &Ui, rect: Rect, id: Id, name: &str) -> Response {
 pub fn boxed(ui: &Ui, rect: Rect, fill: Color32, stroke: Stroke, response: &Response) {
     let sheet = theme::sheet(ui);
     let painter = ui.painter();
-    let fill = if response.is_pointer_button_down_on() {
-        sheet.wash(sheet.next)
-    } else {
-        fill
-    };
+    let fill = if response.is_pointer_button_down_on() { sheet.wash(sheet.next) } else { fill };
     painter.rect_filled(rect, 0.0, fill);
     if !ui.is_enabled() {
         dashed_rect(painter, rect.shrink(1.0), sheet.hairline());
@@ -99,24 +95,14 @@ pub fn boxed(ui: &Ui, rect: Rect, fill: Color32, stroke: Stroke, response: &Resp
     }
     painter.rect_stroke(rect, 0.0, stroke, StrokeKind::Inside);
     if response.has_focus() {
-        painter.rect_stroke(
-            rect.shrink(stroke.width + 2.0),
-            0.0,
-            sheet.thick(),
-            StrokeKind::Inside,
-        );
+        painter.rect_stroke(rect.shrink(stroke.width + 2.0), 0.0, sheet.thick(), StrokeKind::Inside);
     }
 }
 
 /// A rectangle in dashes.
 pub fn dashed_rect(painter: &Painter, rect: Rect, stroke: Stroke) {
-    let corners = [
-        rect.left_top(),
-        rect.right_top(),
-        rect.right_bottom(),
-        rect.left_bottom(),
-        rect.left_top(),
-    ];
+    let corners =
+        [rect.left_top(), rect.right_top(), rect.right_bottom(), rect.left_bottom(), rect.left_top()];
     painter.extend(egui::Shape::dashed_line(&corners, stroke, 6.0, 4.0));
 }
 

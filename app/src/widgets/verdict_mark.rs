@@ -209,18 +209,8 @@ pub fn paint(painter: &Painter, centre: Pos2, size: f32, mark: Mark, sheet: &She
 
 /// A ring about a mark of `size` points: this one comes next.
 pub fn ring(painter: &Painter, centre: Pos2, size: f32, sheet: &Sheet) {
-    painter.circle(
-        centre,
-        size / 2.0 + 6.0,
-        sheet.next,
-        Stroke::new(theme::THICK, sheet.ink),
-    );
-    painter.circle(
-        centre,
-        size / 2.0 + 1.0,
-        sheet.paper,
-        Stroke::new(theme::THIN, sheet.ink),
-    );
+    painter.circle(centre, size / 2.0 + 6.0, sheet.next, Stroke::new(theme::THICK, sheet.ink));
+    painter.circle(centre, size / 2.0 + 1.0, sheet.paper, Stroke::new(theme::THIN, sheet.ink));
 }
 
 const SQUARE: [(f32, f32); 4] = [(-0.80, -0.80), (0.80, -0.80), (0.80, 0.80), (-0.80, 0.80)];
@@ -247,18 +237,15 @@ impl Pen<'_> {
     }
 
     fn disc(&self, share: f32) {
-        self.painter
-            .circle(self.centre, self.radius * share, self.fill, self.line);
+        self.painter.circle(self.centre, self.radius * share, self.fill, self.line);
     }
 
     fn polygon(&self, relative: &[(f32, f32)]) {
-        self.painter
-            .add(Shape::convex_polygon(self.points(relative), self.fill, self.line));
+        self.painter.add(Shape::convex_polygon(self.points(relative), self.fill, self.line));
     }
 
     fn outline(&self, relative: &[(f32, f32)]) {
-        self.painter
-            .add(Shape::closed_line(self.points(relative), self.line));
+        self.painter.add(Shape::closed_line(self.points(relative), self.line));
     }
 
     fn stroke(&self, relative: &[(f32, f32)]) {
@@ -284,8 +271,7 @@ impl Pen<'_> {
         for x in [-0.54_f32, -0.27, 0.0, 0.27, 0.54] {
             let top = -0.86 + 1.62 * x.abs() / 0.94 + 0.16;
             let rule = Stroke::new(self.inner.width * 0.75, self.inner.color);
-            self.painter
-                .line_segment([self.at(x, top.min(0.66)), self.at(x, 0.76)], rule);
+            self.painter.line_segment([self.at(x, top.min(0.66)), self.at(x, 0.76)], rule);
         }
     }
 
@@ -294,8 +280,7 @@ impl Pen<'_> {
             let angle = 0.75 + (std::f32::consts::TAU - 1.5) * f32::from(step) / 10.0;
             self.at(angle.cos() * 0.32, angle.sin() * 0.32)
         });
-        self.painter
-            .add(Shape::line(arc.collect(), Stroke::new(self.inner.width, ink)));
+        self.painter.add(Shape::line(arc.collect(), Stroke::new(self.inner.width, ink)));
     }
 }
 
@@ -311,13 +296,7 @@ pub fn legend_ui(ui: &mut Ui) {
         for mark in Mark::ALL {
             let width = 236.0;
             let (id, rect) = ui.allocate_space(vec2(width, 32.0));
-            paint(
-                ui.painter(),
-                pos2(rect.left() + 14.0, rect.center().y),
-                24.0,
-                mark,
-                sheet,
-            );
+            paint(ui.painter(), pos2(rect.left() + 14.0, rect.center().y), 24.0, mark, sheet);
             super::type_setting::line(
                 ui.painter(),
                 pos2(rect.left() + 34.0, rect.center().y),

@@ -189,7 +189,9 @@ impl Desk {
 
     pub(super) fn session(&self) -> Done<&Session> {
         self.session.as_ref().ok_or_else(|| {
-            NotDone::Said("Nobody has taken the tablet yet. Nothing was recorded; say who you are first.".to_owned())
+            NotDone::Said(
+                "Nobody has taken the tablet yet. Nothing was recorded; say who you are first.".to_owned(),
+            )
         })
     }
 
@@ -244,7 +246,8 @@ impl Desk {
             plan: shipped::PLAN_OF_WORK,
         };
         if let Some(folder) = path.parent().filter(|folder| !folder.as_os_str().is_empty()) {
-            std::fs::create_dir_all(folder).map_err(|error| NotDone::Said(messages::of_file(folder, &error)))?;
+            std::fs::create_dir_all(folder)
+                .map_err(|error| NotDone::Said(messages::of_file(folder, &error)))?;
         }
         drop(Register::found(path, &founding, self.means.machine.surroundings())?);
         self.open_register(path, true)
@@ -279,7 +282,9 @@ impl Desk {
         let result = match text {
             Err(sentence) => Err(vec![sentence]),
             Ok(text) => match FloorDesign::read(&text) {
-                Ok(design) => Ok(format!("{} revision {}: {}", design.drawing, design.revision, design.title)),
+                Ok(design) => {
+                    Ok(format!("{} revision {}: {}", design.drawing, design.revision, design.title))
+                }
                 Err(faults) => Err(faults.iter().map(ToString::to_string).collect()),
             },
         };
@@ -314,7 +319,9 @@ impl Desk {
         let bytes = read_bounded(file, most).map_err(NotDone::Said)?;
         let document = self.register()?.take_in_document(&file.to_string_lossy(), &bytes)?;
         let act = match purpose {
-            DocumentFor::Criterion { hold_point, criterion } => Act::Attach { hold_point, criterion, document },
+            DocumentFor::Criterion { hold_point, criterion } => {
+                Act::Attach { hold_point, criterion, document }
+            }
             DocumentFor::Concession { id, by } => Act::Concede { id, by, document },
             DocumentFor::Assessment { hold_point, by } => Act::Assess { hold_point, by, document },
         };
@@ -388,7 +395,13 @@ impl Desk {
         Ok(())
     }
 
-    fn put_photo(&mut self, bringing: &Bringing, bytes: &[u8], facts: &PhotoFacts, made: &Renditions) -> Done {
+    fn put_photo(
+        &mut self,
+        bringing: &Bringing,
+        bytes: &[u8],
+        facts: &PhotoFacts,
+        made: &Renditions,
+    ) -> Done {
         let register = self.register()?;
         let store = register.store()?;
         store.put_photo(bytes, facts)?;
@@ -488,7 +501,12 @@ pub fn last_register(settings: &Path) -> PathBuf {
 fn at_tablet(site: &SiteRecord, session: &Session) -> Option<AtTablet> {
     let person: PersonId = session.person;
     let enrolled = &site.people.get(&person)?.enrolled;
-    Some(AtTablet { person, name: enrolled.name.clone(), role: enrolled.role, unlocked: session.is_unlocked() })
+    Some(AtTablet {
+        person,
+        name: enrolled.name.clone(),
+        role: enrolled.role,
+        unlocked: session.is_unlocked(),
+    })
 }
 
 fn superseding(act: Act, instead_of: Option<(EntryId, Because)>) -> Act {
@@ -504,7 +522,9 @@ fn spoken(act: &Act) -> Option<String> {
         Act::Offer(_) => "Offered: it waits for release now.",
         Act::Release(_) => "Released.",
         Act::Refuse { .. } => "Refused. A nonconformance stands against it until it is put right.",
-        Act::CoverUnreleased { .. } => "Noted: covered without release. It stands on the first page of the sign-off.",
+        Act::CoverUnreleased { .. } => {
+            "Noted: covered without release. It stands on the first page of the sign-off."
+        }
         Act::RaiseNonconformance { .. } => "The nonconformance is raised.",
         Act::CloseNonconformance { .. } => "The nonconformance is closed.",
         Act::Concede { .. } => "The concession is recorded with the designer's writing.",

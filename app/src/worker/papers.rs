@@ -8,9 +8,9 @@ use std::sync::atomic::Ordering;
 
 use gaugerod_core::identity::Pin;
 use gaugerod_core::ids::PlotId;
+use gaugerod_core::signoff::evidence::PAD;
 use gaugerod_core::signoff::fonts::Fonts;
 use gaugerod_core::signoff::issue::{self, IssueFault};
-use gaugerod_core::signoff::evidence::PAD;
 use gaugerod_core::signoff::make;
 use gaugerod_core::signoff::model::Model;
 
@@ -67,7 +67,8 @@ pub(super) fn sign_off(
         !stop.load(Ordering::SeqCst)
     };
     let signed =
-        issue::sign_off(desk.register()?, plot, &session, points(drawn), &Fonts::shipped(), &mut go_on).map_err(not_done)?;
+        issue::sign_off(desk.register()?, plot, &session, points(drawn), &Fonts::shipped(), &mut go_on)
+            .map_err(not_done)?;
     let file = beside(desk, plot, "signed")?;
     write_whole(&file, &signed.made.bytes)?;
     signed.record(desk.register()?, &session)?;
@@ -114,7 +115,8 @@ fn text_of(model: &Model) -> Vec<Vec<String>> {
         format!("{}, plot {}", model.site, model.plot),
         format!("Floor design {} revision {}", model.drawing.0, model.drawing.1),
         format!("{}: {}", model.overall.0.text, model.overall.1),
-        "The contractor's own record: no approval under building regulations, no structural certificate.".to_owned(),
+        "The contractor's own record: no approval under building regulations, no structural certificate."
+            .to_owned(),
     ];
     if model.invented {
         first.push("Invented data.".to_owned());
@@ -127,11 +129,15 @@ fn text_of(model: &Model) -> Vec<Vec<String>> {
         page.extend(part.owed.iter().map(|owed| format!("Owed: {owed}")));
         for criterion in &part.criteria {
             page.push(format!("{}: {}", criterion.title, criterion.verdict.text));
-            page.extend(criterion.limit.iter().map(|limit| format!("    limit {limit} ({})", criterion.source)));
+            page.extend(
+                criterion.limit.iter().map(|limit| format!("    limit {limit} ({})", criterion.source)),
+            );
             for row in &criterion.readings {
                 page.push(format!("    {}  {}  {}", row.point, row.value, row.words));
             }
-            page.extend(criterion.findings.iter().map(|(line, source)| format!("    {} ({source})", line.text)));
+            page.extend(
+                criterion.findings.iter().map(|(line, source)| format!("    {} ({source})", line.text)),
+            );
             page.extend(criterion.remarks.iter().map(|remark| format!("    {remark}")));
         }
         page.extend(part.matters.iter().map(|matter| format!("{}: {}", matter.what.text, matter.state)));

@@ -39,7 +39,10 @@ pub struct Examined {
 
 impl std::fmt::Debug for Examined {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("Examined").field("bringing", &self.bringing).field("place", &self.place).finish_non_exhaustive()
+        f.debug_struct("Examined")
+            .field("bringing", &self.bringing)
+            .field("place", &self.place)
+            .finish_non_exhaustive()
     }
 }
 
@@ -55,7 +58,9 @@ pub fn start(requests: &Sender<Request>, reply: &Replier, stop: &Arc<AtomicBool>
         .name("gaugerod-photos".to_owned())
         .spawn(move || examine_all(&files, &back, &own, &stop))?;
     let own = reply.clone();
-    std::thread::Builder::new().name("gaugerod-thumbnails".to_owned()).spawn(move || decode_all(&wanted, &own))?;
+    std::thread::Builder::new()
+        .name("gaugerod-thumbnails".to_owned())
+        .spawn(move || decode_all(&wanted, &own))?;
     Ok(Photos { examine, thumbnails })
 }
 
@@ -94,7 +99,9 @@ fn examine(file: &Path) -> Result<(Vec<u8>, PhotoFacts, Renditions), String> {
     match taken {
         Ok(Ok((facts, made))) => Ok((bytes, facts, made)),
         Ok(Err(refusal)) => Err(messages::of_photo(file, &refusal)),
-        Err(_) => Err(format!("{}: this photo cannot be read. Nothing of it was recorded.", messages::name(file))),
+        Err(_) => {
+            Err(format!("{}: this photo cannot be read. Nothing of it was recorded.", messages::name(file)))
+        }
     }
 }
 

@@ -196,7 +196,8 @@ fn offering_without_a_pin_asks_for_it_and_shows_the_tablet() {
     bench.until("the offer", |state| state_of(state) == HoldPointState::Offered);
     bench.ask(Action::TakeOver(person));
     bench.until("the manager", |state| state.at_tablet.as_ref().is_some_and(|who| who.person == person));
-    let release = Action::Do { plot: plot("1"), act: Act::Release(Extent::HoldPoint(hold_point("oversite"))) };
+    let release =
+        Action::Do { plot: plot("1"), act: Act::Release(Extent::HoldPoint(hold_point("oversite"))) };
     bench.ask(release.clone());
     assert!(bench.problem().contains("PIN"));
     assert!(crate::screens::tablet::is_shown(&bench.state));
@@ -222,7 +223,12 @@ fn photos_are_taken_in_and_what_is_none_is_refused_by_name() {
     };
     bench.ask(add(vec![cut, missing, good]));
     let sentence = bench.problem();
-    assert!(sentence.contains("1 photo is on disk") && sentence.contains("cut.jpg") && sentence.contains("missing.jpg"), "{sentence}");
+    assert!(
+        sentence.contains("1 photo is on disk")
+            && sentence.contains("cut.jpg")
+            && sentence.contains("missing.jpg"),
+        "{sentence}"
+    );
     let view = bench.state.plot(&plot("1")).expect("the plot");
     assert_eq!(view.record.photos.len(), 1);
     assert!(bench.state.busy.is_none());
@@ -236,12 +242,9 @@ fn a_photo_nobody_has_is_given_up() {
     let bench = Bench::on(Site::bare());
     bench.worker.ask(Request::Thumbnail([7; 32]));
     loop {
-        match bench.worker.wait(LONGEST).expect("an answer") {
-            Reply::Thumbnail(sha, picture) => {
-                assert!(sha == [7; 32] && picture.is_none());
-                break;
-            }
-            _ => {}
+        if let Reply::Thumbnail(sha, picture) = bench.worker.wait(LONGEST).expect("an answer") {
+            assert!(sha == [7; 32] && picture.is_none());
+            break;
         }
     }
 }
@@ -254,7 +257,9 @@ fn the_thread_survives_a_mistake_of_the_program_and_reads_the_register_again() {
     assert!(bench.problem().contains("mistake of its own"));
     bench.ask(Action::Go(Screen::Section(plot("1"))));
     bench.ask(level("A1", "47.811"));
-    bench.until("the reading", |state| state.plot(&plot("1")).is_some_and(|view| view.record.readings.len() == 1));
+    bench.until("the reading", |state| {
+        state.plot(&plot("1")).is_some_and(|view| view.record.readings.len() == 1)
+    });
 }
 
 #[test]
@@ -294,7 +299,11 @@ fn a_plot_is_previewed_and_signed_off_into_a_file() {
     bench.until("the draft", |state| state.preview.draft.is_some());
     assert_eq!(bench.state.preview.against, Vec::<String>::new());
     assert!(bench.state.preview.pages.len() > 8);
-    bench.ask(Action::SignOff { plot: plot("5"), pin: PIN.to_owned(), drawn: vec![vec![[0.1, 0.2], [0.8, 0.9]]] });
+    bench.ask(Action::SignOff {
+        plot: plot("5"),
+        pin: PIN.to_owned(),
+        drawn: vec![vec![[0.1, 0.2], [0.8, 0.9]]],
+    });
     bench.until("the signed file", |state| state.preview.signed.is_some());
     let file = bench.state.preview.signed.clone().expect("a file");
     let bytes = std::fs::read(&file).expect("the file is there");
@@ -342,7 +351,8 @@ fn a_document_of_no_known_kind_is_refused() {
     let mut bench = Bench::on(Site::bare());
     bench.unlock("R. Tarn");
     let file = bench.write("record.bin", &[0, 1, 2, 3]);
-    let purpose = DocumentFor::Criterion { hold_point: hold_point("gas-pipes"), criterion: criterion("engineer") };
+    let purpose =
+        DocumentFor::Criterion { hold_point: hold_point("gas-pipes"), criterion: criterion("engineer") };
     bench.ask(Action::Attach { plot: plot("1"), purpose, file });
     assert!(bench.problem().contains("record.bin"));
 }

@@ -6,33 +6,16 @@ fn mm(text: &str) -> Length {
 
 /// Judges `value` against optional limits under a rule with U, all in millimetres.
 fn check(rule: Rule, u: &str, least: Option<&str>, most: Option<&str>, value: &str, expect: Verdict) {
-    let decision = Decision {
-        rule,
-        expanded_uncertainty: mm(u),
-        coverage_factor: Factor::whole(2),
-    };
-    let limits = Limits {
-        least: least.map(mm),
-        most: most.map(mm),
-    };
+    let decision = Decision { rule, expanded_uncertainty: mm(u), coverage_factor: Factor::whole(2) };
+    let limits = Limits { least: least.map(mm), most: most.map(mm) };
     let judgement = judge(mm(value), &limits, &decision);
-    assert_eq!(
-        judgement.verdict, expect,
-        "{rule:?} U {u} {least:?}..{most:?} value {value}"
-    );
+    assert_eq!(judgement.verdict, expect, "{rule:?} U {u} {least:?}..{most:?} value {value}");
 }
 
 #[test]
 fn simple_limits_are_closed() {
     use Verdict::{Conforming as C, Nonconforming as N};
-    for (value, expect) in [
-        ("-10.001", N),
-        ("-10", C),
-        ("-9.999", C),
-        ("4.999", C),
-        ("5", C),
-        ("5.001", N),
-    ] {
+    for (value, expect) in [("-10.001", N), ("-10", C), ("-9.999", C), ("4.999", C), ("5", C), ("5.001", N)] {
         check(Rule::Simple, "3", Some("-10"), Some("5"), value, expect);
     }
 }
@@ -61,13 +44,7 @@ fn guarded_limits_are_closed_at_acceptance_and_open_at_rejection() {
 #[test]
 fn one_sided_limits_drop_a_term() {
     use Verdict::{Conforming as C, Nonconforming as N, Undetermined as U};
-    for (value, expect) in [
-        ("146.999", N),
-        ("147", U),
-        ("152.999", U),
-        ("153", C),
-        ("9000", C),
-    ] {
+    for (value, expect) in [("146.999", N), ("147", U), ("152.999", U), ("153", C), ("9000", C)] {
         check(Rule::Guarded, "3", Some("150"), None, value, expect);
     }
     for (value, expect) in [("-9000", C), ("5", C), ("5.001", U), ("11", U), ("11.001", N)] {
@@ -78,10 +55,7 @@ fn one_sided_limits_drop_a_term() {
 #[test]
 fn without_a_limit_nothing_is_decided() {
     check(Rule::Simple, "0", None, None, "1", Verdict::Undetermined);
-    assert_eq!(
-        probability(mm("1"), &Limits::default(), &Decision::guarded(mm("3"))),
-        None
-    );
+    assert_eq!(probability(mm("1"), &Limits::default(), &Decision::guarded(mm("3"))), None);
 }
 
 #[test]
@@ -89,38 +63,18 @@ fn crossed_acceptance_limits_are_too_coarse() {
     let limits = Limits::between(mm("-3"), mm("3"));
     assert!(!too_coarse(&limits, &Decision::guarded(mm("3"))));
     assert!(too_coarse(&limits, &Decision::guarded(mm("3.001"))));
-    assert!(!too_coarse(
-        &limits,
-        &Decision {
-            rule: Rule::Simple,
-            ..Decision::guarded(mm("4"))
-        }
-    ));
-    assert!(!too_coarse(
-        &Limits::at_least(mm("3")),
-        &Decision::guarded(mm("400"))
-    ));
-    assert_eq!(
-        judge(mm("0"), &limits, &Decision::guarded(mm("3"))).verdict,
-        Verdict::Conforming
-    );
-    assert_eq!(
-        judge(mm("0"), &limits, &Decision::guarded(mm("3.001"))).verdict,
-        Verdict::Undetermined
-    );
+    assert!(!too_coarse(&limits, &Decision { rule: Rule::Simple, ..Decision::guarded(mm("4")) }));
+    assert!(!too_coarse(&Limits::at_least(mm("3")), &Decision::guarded(mm("400"))));
+    assert_eq!(judge(mm("0"), &limits, &Decision::guarded(mm("3"))).verdict, Verdict::Conforming);
+    assert_eq!(judge(mm("0"), &limits, &Decision::guarded(mm("3.001"))).verdict, Verdict::Undetermined);
 }
 
 #[test]
 fn overall_puts_nonconforming_first_and_nothing_last() {
     use Verdict::{Conforming as C, Nonconforming as N, Undetermined as U};
-    for (verdicts, expect) in [
-        (&[][..], U),
-        (&[C], C),
-        (&[C, C, C], C),
-        (&[C, U], U),
-        (&[U, N], N),
-        (&[N, U, C], N),
-    ] {
+    for (verdicts, expect) in
+        [(&[][..], U), (&[C], C), (&[C, C, C], C), (&[C, U], U), (&[U, N], N), (&[N, U, C], N)]
+    {
         assert_eq!(Verdict::overall(verdicts.iter().copied()), expect, "{verdicts:?}");
     }
 }
@@ -146,10 +100,7 @@ fn probabilities_agree_with_jcgm_106() {
             expanded_uncertainty: at("u").unwrap() * 2,
             coverage_factor: Factor::whole(2),
         };
-        let limits = Limits {
-            least: at("lower"),
-            most: at("upper"),
-        };
+        let limits = Limits { least: at("lower"), most: at("upper") };
         let found = probability(at("y").unwrap(), &limits, &decision).unwrap();
         let published = example["p"].as_f64().unwrap();
         assert!((found - published).abs() <= 0.000_05, "{example}: {found}");
@@ -157,17 +108,11 @@ fn probabilities_agree_with_jcgm_106() {
     let limits = Limits::between(mm("-15"), mm("15"));
     for (value, published) in data["plus_minus_15_u_2"].as_object().unwrap() {
         let found = probability(mm(value), &limits, &Decision::guarded(mm("4"))).unwrap();
-        assert!(
-            (found - published.as_f64().unwrap()).abs() <= 0.000_000_5,
-            "{value}: {found}"
-        );
+        assert!((found - published.as_f64().unwrap()).abs() <= 0.000_000_5, "{value}: {found}");
     }
     for (p, z) in data["one_sided_z"].as_object().unwrap() {
         let found = normal_between(None, z.as_f64());
-        assert!(
-            (found - p.parse::<f64>().unwrap()).abs() <= 0.000_000_5,
-            "{p}: {found}"
-        );
+        assert!((found - p.parse::<f64>().unwrap()).abs() <= 0.000_000_5, "{p}: {found}");
     }
 }
 
@@ -190,10 +135,7 @@ fn exact_values_have_probability_one_or_nought() {
 
 #[test]
 fn a_difference_of_readings_carries_root_two_of_their_uncertainty() {
-    assert_eq!(
-        Decision::guarded(mm("3")).of_difference().expanded_uncertainty,
-        mm("4.243")
-    );
+    assert_eq!(Decision::guarded(mm("3")).of_difference().expanded_uncertainty, mm("4.243"));
 }
 
 #[test]
@@ -203,12 +145,8 @@ fn the_json_form_is_the_contract() {
     assert_eq!(decision, Decision::guarded(mm("3.5")));
     assert_eq!(serde_json::to_string(&decision).unwrap(), text);
     let mut faults = Faults::new();
-    Decision {
-        expanded_uncertainty: mm("-1"),
-        coverage_factor: Factor::whole(0),
-        ..decision
-    }
-    .check("/decision", &mut faults);
+    Decision { expanded_uncertainty: mm("-1"), coverage_factor: Factor::whole(0), ..decision }
+        .check("/decision", &mut faults);
     assert_eq!(
         faults.to_string(),
         "/decision/expanded_uncertainty_mm: must be at least 0\n/decision/coverage_factor: must be more than 0"

@@ -39,10 +39,7 @@ fn add_alternatives(place: &str, context: &[Vec<ValidationError<'static>>], faul
                 )
         })
     };
-    let nearest = context
-        .iter()
-        .filter(|errors| !wrong_kind(errors))
-        .min_by_key(|errors| errors.len());
+    let nearest = context.iter().filter(|errors| !wrong_kind(errors)).min_by_key(|errors| errors.len());
     if let Some(errors) = nearest {
         for error in errors {
             add_error(error, faults);
@@ -104,20 +101,13 @@ fn kinds(kind: &TypeKind) -> String {
         TypeKind::Single(one) => vec![word(&one.to_string())],
         TypeKind::Multiple(many) => many.iter().map(|one| word(&one.to_string())).collect(),
     };
-    words
-        .into_iter()
-        .filter(|word| !word.is_empty())
-        .collect::<Vec<_>>()
-        .join(" or ")
+    words.into_iter().filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" or ")
 }
 
 fn options_text(options: &Value) -> String {
-    let words: Vec<String> = options.as_array().map_or_else(Vec::new, |list| {
-        list.iter()
-            .filter(|option| !option.is_null())
-            .map(plain)
-            .collect()
-    });
+    let words: Vec<String> = options
+        .as_array()
+        .map_or_else(Vec::new, |list| list.iter().filter(|option| !option.is_null()).map(plain).collect());
     match words.as_slice() {
         [one] => one.clone(),
         many => format!("one of {}", many.join(", ")),

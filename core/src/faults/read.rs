@@ -26,19 +26,11 @@ pub fn read_json<T: DeserializeOwned + JsonSchema + 'static>(text: &str) -> Resu
     let text = checked_size(text)?;
     let faults = RefCell::new(Faults::new());
     let mut reader = serde_json::Deserializer::from_str(text);
-    let root = Tree {
-        place: String::new(),
-        depth: 0,
-        faults: &faults,
-    };
-    let tree = root
-        .deserialize(&mut reader)
-        .and_then(|tree| reader.end().map(|()| tree))
-        .map_err(|error| {
+    let root = Tree { place: String::new(), depth: 0, faults: &faults };
+    let tree =
+        root.deserialize(&mut reader).and_then(|tree| reader.end().map(|()| tree)).map_err(|error| {
             let message = error.to_string();
-            let message = message
-                .rsplit_once(" at line ")
-                .map_or(message.as_str(), |(what, _)| what);
+            let message = message.rsplit_once(" at line ").map_or(message.as_str(), |(what, _)| what);
             Faults::in_text(error.line().max(1), error.column().max(1), message)
         })?;
     let mut faults = faults.into_inner();
@@ -52,11 +44,7 @@ pub fn read_toml<T: DeserializeOwned + JsonSchema + 'static>(text: &str) -> Resu
     let text = checked_size(text)?;
     let (tree, lines, mut faults) = toml_tree::parse(text)?;
     find_faults::<T>(&tree, &mut faults);
-    faults
-        .tidied()
-        .into_result(())
-        .and_then(|()| into_type(tree))
-        .map_err(|faults| lines.onto(faults))
+    faults.tidied().into_result(()).and_then(|()| into_type(tree)).map_err(|faults| lines.onto(faults))
 }
 
 /// Puts the lines of a TOML text onto faults that were found after it was read, and the faults in reading order.
@@ -74,11 +62,7 @@ pub fn schema_of<T: JsonSchema>() -> Value {
 
 fn checked_size(text: &str) -> Result<&str, Faults> {
     if text.len() > MAX_BYTES {
-        return Err(Faults::in_text(
-            1,
-            1,
-            format!("the text is larger than {} MiB", MAX_BYTES >> 20),
-        ));
+        return Err(Faults::in_text(1, 1, format!("the text is larger than {} MiB", MAX_BYTES >> 20)));
     }
     Ok(text.strip_prefix('\u{feff}').unwrap_or(text))
 }
@@ -211,10 +195,7 @@ impl<'de> Visitor<'de> for Tree<'_> {
         while let Some(key) = entries.next_key::<String>()? {
             if key == NUMBER_KEY && object.is_empty() {
                 let text = entries.next_value::<String>()?;
-                return text
-                    .parse::<Number>()
-                    .map(Value::Number)
-                    .map_err(de::Error::custom);
+                return text.parse::<Number>().map(Value::Number).map_err(de::Error::custom);
             }
             let inside = self.inside(&key)?;
             let place = inside.place.clone();

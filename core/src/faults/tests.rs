@@ -74,14 +74,8 @@ fn all_faults_come_at_once_with_their_places() {
 fn wrong_kinds_are_named() {
     check("[]", &["/: must be an object"]);
     check("3", &["/: must be an object"]);
-    check(
-        r#"{"target_m": null, "points": {}}"#,
-        &["/points: must be a list", "/target_m: must be a number"],
-    );
-    check(
-        r#"{"target_m": 1, "points": [], "decision": 3}"#,
-        &["/decision: must be an object"],
-    );
+    check(r#"{"target_m": null, "points": {}}"#, &["/points: must be a list", "/target_m: must be a number"]);
+    check(r#"{"target_m": 1, "points": [], "decision": 3}"#, &["/decision: must be an object"]);
     check(
         r#"{"target_m": 1, "points": [], "decision": {"rule": "other", "expanded_uncertainty_mm": -3}}"#,
         &[
@@ -94,23 +88,10 @@ fn wrong_kinds_are_named() {
 
 #[test]
 fn numbers_that_are_not_finite_are_refused() {
-    check(
-        r#"{"target_m": 1e999, "points": []}"#,
-        &["/target_m: must be a finite number"],
-    );
-    check(
-        r#"{"target_m": -1e99999999999999999999, "points": []}"#,
-        &["/target_m: must be a finite number"],
-    );
-    check(
-        r#"{"target_m": 10000.000001, "points": []}"#,
-        &["/target_m: must lie within ±10 km"],
-    );
-    for text in [
-        r#"{"target_m": NaN}"#,
-        r#"{"target_m": Infinity}"#,
-        r#"{"target_m": -Infinity}"#,
-    ] {
+    check(r#"{"target_m": 1e999, "points": []}"#, &["/target_m: must be a finite number"]);
+    check(r#"{"target_m": -1e99999999999999999999, "points": []}"#, &["/target_m: must be a finite number"]);
+    check(r#"{"target_m": 10000.000001, "points": []}"#, &["/target_m: must lie within ±10 km"]);
+    for text in [r#"{"target_m": NaN}"#, r#"{"target_m": Infinity}"#, r#"{"target_m": -Infinity}"#] {
         let faults = read_json::<Sheet>(text).unwrap_err();
         assert!(faults.to_string().starts_with("1:1"), "{faults}");
     }
@@ -126,13 +107,9 @@ fn a_key_that_stands_twice_is_refused() {
 
 #[test]
 fn text_that_is_no_json_has_line_and_column() {
-    for (text, start) in [
-        ("", "1:"),
-        ("{", "1:1"),
-        ("{\"a\":\n  ]", "2:3: "),
-        ("{} {}", "1:4: "),
-        ("\"\u{1}\"", "1:"),
-    ] {
+    for (text, start) in
+        [("", "1:"), ("{", "1:1"), ("{\"a\":\n  ]", "2:3: "), ("{} {}", "1:4: "), ("\"\u{1}\"", "1:")]
+    {
         let faults = read_json::<Sheet>(text).unwrap_err().to_string();
         assert!(faults.starts_with(start), "{text:?}: {faults}");
     }
@@ -140,17 +117,11 @@ fn text_that_is_no_json_has_line_and_column() {
 
 #[test]
 fn deep_and_large_text_is_refused() {
-    for text in [
-        "[".repeat(100_000),
-        "{\"a\":".repeat(100_000),
-        "[".repeat(40) + &"]".repeat(40),
-    ] {
+    for text in ["[".repeat(100_000), "{\"a\":".repeat(100_000), "[".repeat(40) + &"]".repeat(40)] {
         let faults = read_json::<Sheet>(&text).unwrap_err().to_string();
         assert!(faults.contains("nested deeper than 32"), "{faults}");
     }
-    let faults = read_json::<Sheet>(&" ".repeat(MAX_BYTES + 1))
-        .unwrap_err()
-        .to_string();
+    let faults = read_json::<Sheet>(&" ".repeat(MAX_BYTES + 1)).unwrap_err().to_string();
     assert_eq!(faults, "1:1: the text is larger than 32 MiB");
 }
 
@@ -163,10 +134,7 @@ fn an_object_that_poses_as_a_number_does_no_harm() {
 
 #[test]
 fn control_characters_in_a_key_stay_on_one_line() {
-    check(
-        r#"{"target_m": 1, "points": [], "a\nb": 1}"#,
-        &["/a\\nb: unknown key"],
-    );
+    check(r#"{"target_m": 1, "points": [], "a\nb": 1}"#, &["/a\\nb: unknown key"]);
 }
 
 #[test]
@@ -204,10 +172,7 @@ fn toml_reads_the_same_numbers() {
 fn text_that_is_no_toml_has_line_and_column() {
     for text in ["a = ", "a = 1\na = 2\n", "[a\n", "points = [[[[["] {
         let faults = read_toml::<Sheet>(text).unwrap_err();
-        assert!(
-            faults.0[0].line.is_some() && faults.0[0].place.is_empty(),
-            "{faults}"
-        );
+        assert!(faults.0[0].line.is_some() && faults.0[0].place.is_empty(), "{faults}");
     }
     let deep = format!("a = {}{}", "[".repeat(5_000), "]".repeat(5_000));
     assert!(read_toml::<Sheet>(&deep).is_err());

@@ -19,10 +19,7 @@ impl Lines {
             faults
                 .0
                 .into_iter()
-                .map(|fault| Fault {
-                    line: fault.line.or_else(|| self.find(&fault.place)),
-                    ..fault
-                })
+                .map(|fault| Fault { line: fault.line.or_else(|| self.find(&fault.place)), ..fault })
                 .collect(),
         )
     }
@@ -45,12 +42,7 @@ pub(super) fn parse(text: &str) -> Result<(Value, Lines, Faults), Faults> {
         let (line, column) = position(text, &starts, error.span().map_or(0, |span| span.start));
         Faults::in_text(line, column, error.message().replace('\n', ", "))
     })?;
-    let mut reader = Reader {
-        text,
-        starts,
-        lines: HashMap::new(),
-        faults: Faults::new(),
-    };
+    let mut reader = Reader { text, starts, lines: HashMap::new(), faults: Faults::new() };
     let tree = reader.table(table.get_ref(), "", 0);
     Ok((tree, Lines(reader.lines), reader.faults))
 }
@@ -75,8 +67,7 @@ impl Reader<'_> {
 
     fn value(&mut self, value: &Spanned<DeValue<'_>>, place: &str, depth: usize) -> Value {
         if depth > MAX_DEPTH {
-            self.faults
-                .add(place, format!("is nested deeper than {MAX_DEPTH}"));
+            self.faults.add(place, format!("is nested deeper than {MAX_DEPTH}"));
             return Value::Null;
         }
         match value.get_ref() {
@@ -123,9 +114,7 @@ impl Reader<'_> {
 }
 
 fn line_starts(text: &str) -> Vec<usize> {
-    std::iter::once(0)
-        .chain(text.match_indices('\n').map(|(at, _)| at + 1))
-        .collect()
+    std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect()
 }
 
 /// Line and column, both from 1, of a byte offset.

@@ -183,9 +183,7 @@ impl DefaultLimits {
                 faults.add(format!("{place}/known"), "must say how the figure is known");
             }
         }
-        faults
-            .into_result(defaults)
-            .map_err(|faults| with_toml_lines(text, faults))
+        faults.into_result(defaults).map_err(|faults| with_toml_lines(text, faults))
     }
 
     /// The schema of the file.
@@ -215,10 +213,8 @@ impl FloorDesign {
 /// The schema of limits by name: each known name may stand there, no other.
 pub(super) fn by_name<T: JsonSchema>(generator: &mut SchemaGenerator) -> Schema {
     let limit = generator.subschema_for::<T>();
-    let names: serde_json::Map<String, serde_json::Value> = LimitName::ALL
-        .iter()
-        .map(|name| (name.as_str().to_owned(), limit.clone().to_value()))
-        .collect();
+    let names: serde_json::Map<String, serde_json::Value> =
+        LimitName::ALL.iter().map(|name| (name.as_str().to_owned(), limit.clone().to_value())).collect();
     json_schema!({ "type": "object", "properties": names, "additionalProperties": false })
 }
 
@@ -231,9 +227,6 @@ pub(super) fn check(name: LimitName, value: Factor, source: &str, report: &mut d
         report("value", "must not be finer than a micrometre");
     }
     if source.trim().is_empty() {
-        report(
-            "source",
-            "must name the standard, the specification or `common practice`",
-        );
+        report("source", "must name the standard, the specification or `common practice`");
     }
 }

@@ -376,17 +376,10 @@ impl FloorDesign {
 
     /// How a measured value of that quantity meets a limit: the design's rule with its instrument's uncertainty.
     pub fn decision_for(&self, quantity: MeasuredQuantity) -> Decision {
-        let own = self
-            .instruments
-            .iter()
-            .find(|instrument| instrument.quantity == quantity);
-        let expanded_uncertainty = own.map_or(self.decision.expanded_uncertainty, |instrument| {
-            instrument.expanded_uncertainty_mm.0
-        });
-        Decision {
-            expanded_uncertainty,
-            ..self.decision
-        }
+        let own = self.instruments.iter().find(|instrument| instrument.quantity == quantity);
+        let expanded_uncertainty =
+            own.map_or(self.decision.expanded_uncertainty, |instrument| instrument.expanded_uncertainty_mm.0);
+        Decision { expanded_uncertainty, ..self.decision }
     }
 }
 

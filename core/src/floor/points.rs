@@ -42,11 +42,8 @@ impl Wall {
 
     /// Its reading points: names and distances from its start, those listed first, then those at even distances.
     pub fn reading_points(&self) -> Vec<(PointName, Length)> {
-        let mut points: Vec<_> = self
-            .points
-            .iter()
-            .map(|point| (point.name.clone(), point.along_mm.0))
-            .collect();
+        let mut points: Vec<_> =
+            self.points.iter().map(|point| (point.name.clone(), point.along_mm.0)).collect();
         let Some(spaced) = &self.spaced else { return points };
         let end = self.length();
         let mut along = spaced.first_mm.0;
@@ -76,11 +73,7 @@ pub(super) fn distance(line: [Place; 2]) -> Length {
     let (dx, dy) = (i128::from((bx.0 - ax.0).um()), i128::from((by.0 - ay.0).um()));
     let square = dx * dx + dy * dy;
     let root = square.isqrt();
-    let nearest = if square - root * root > root {
-        root + 1
-    } else {
-        root
-    };
+    let nearest = if square - root * root > root { root + 1 } else { root };
     Length::from_um(i64::try_from(nearest).unwrap_or(i64::MAX))
 }
 
@@ -91,13 +84,7 @@ impl FloorDesign {
         for wall in self.bearing_walls() {
             for (name, along) in wall.reading_points() {
                 let (x, y) = wall.place(along);
-                points.push(BearingPoint {
-                    name,
-                    wall: wall.name.clone(),
-                    along,
-                    x,
-                    y,
-                });
+                points.push(BearingPoint { name, wall: wall.name.clone(), along, x, y });
             }
         }
         points
@@ -110,10 +97,7 @@ impl FloorDesign {
 
     /// Names of the bearing points.
     pub fn bearing_point_names(&self) -> Vec<PointName> {
-        self.bearing_walls()
-            .flat_map(Wall::reading_points)
-            .map(|(name, _)| name)
-            .collect()
+        self.bearing_walls().flat_map(Wall::reading_points).map(|(name, _)| name).collect()
     }
 
     /// Names of the bearing walls.
@@ -123,10 +107,7 @@ impl FloorDesign {
 
     /// Names of the ground points.
     pub fn ground_point_names(&self) -> Vec<PointName> {
-        self.ground_points
-            .iter()
-            .map(|point| point.name.clone())
-            .collect()
+        self.ground_points.iter().map(|point| point.name.clone()).collect()
     }
 
     /// Names of the openings that ventilate the void.

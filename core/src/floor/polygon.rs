@@ -95,10 +95,8 @@ mod tests {
     use crate::quantity::{Length, Mm};
 
     fn check(corners: &[(i64, i64)], expect: Result<(), OutlineFault>) {
-        let outline: Vec<Place> = corners
-            .iter()
-            .map(|&(x, y)| [Mm(Length::from_mm(x)), Mm(Length::from_mm(y))])
-            .collect();
+        let outline: Vec<Place> =
+            corners.iter().map(|&(x, y)| [Mm(Length::from_mm(x)), Mm(Length::from_mm(y))]).collect();
         assert_eq!(check_outline(&outline), expect, "{corners:?}");
     }
 
@@ -115,21 +113,9 @@ mod tests {
         check(&[(0, 0), (4, 0), (4, 0), (0, 4)], Err(OutlineFault::Repeated(2)));
         check(&[(0, 0), (4, 0), (4, 4), (0, 0)], Err(OutlineFault::Repeated(0)));
         // A bow tie, a spike, a corner on another corner, a corner on an edge.
-        check(
-            &[(0, 0), (4, 4), (4, 0), (0, 4)],
-            Err(OutlineFault::Crossing(0, 2)),
-        );
-        check(
-            &[(0, 0), (6, 0), (4, 0), (4, 4)],
-            Err(OutlineFault::Crossing(0, 1)),
-        );
-        check(
-            &[(0, 0), (4, 0), (2, 2), (4, 4), (0, 4), (2, 2)],
-            Err(OutlineFault::Crossing(1, 4)),
-        );
-        check(
-            &[(0, 0), (4, 0), (4, 4), (2, 0), (0, 4)],
-            Err(OutlineFault::Crossing(0, 2)),
-        );
+        check(&[(0, 0), (4, 4), (4, 0), (0, 4)], Err(OutlineFault::Crossing(0, 2)));
+        check(&[(0, 0), (6, 0), (4, 0), (4, 4)], Err(OutlineFault::Crossing(0, 1)));
+        check(&[(0, 0), (4, 0), (2, 2), (4, 4), (0, 4), (2, 2)], Err(OutlineFault::Crossing(1, 4)));
+        check(&[(0, 0), (4, 0), (4, 4), (2, 0), (0, 4)], Err(OutlineFault::Crossing(0, 2)));
     }
 }

@@ -18,14 +18,9 @@ impl FloorDesign {
     pub fn read(text: &str) -> Result<Self, Faults> {
         check_format(text, "gaugerod_floor_design", FORMAT)?;
         let design: Self = read_toml(text)?;
-        let mut checks = Checks {
-            faults: Faults::new(),
-        };
+        let mut checks = Checks { faults: Faults::new() };
         checks.design(&design);
-        checks
-            .faults
-            .into_result(design)
-            .map_err(|faults| with_toml_lines(text, faults))
+        checks.faults.into_result(design).map_err(|faults| with_toml_lines(text, faults))
     }
 
     /// The schema of the file.
@@ -37,11 +32,7 @@ impl FloorDesign {
 /// Refuses a file whose format is newer than `newest`, by name, before its keys are called unknown.
 pub(crate) fn check_format(text: &str, key: &str, newest: u32) -> Result<(), Faults> {
     if text.len() > MOST_BYTES {
-        return Err(Faults::in_text(
-            1,
-            1,
-            format!("the file is larger than {MOST_BYTES} bytes"),
-        ));
+        return Err(Faults::in_text(1, 1, format!("the file is larger than {MOST_BYTES} bytes")));
     }
     // Text that is no TOML is told by the reader that comes next.
     let Ok(file) = text.parse::<toml::Table>() else {
@@ -49,20 +40,18 @@ pub(crate) fn check_format(text: &str, key: &str, newest: u32) -> Result<(), Fau
     };
     let place = format!("/{key}");
     match file.get(key).map(toml::Value::as_integer) {
-        None => Err(Faults::one(
-            place,
-            format!("missing: the first line of such a file is `{key} = {newest}`"),
-        )),
+        None => {
+            Err(Faults::one(place, format!("missing: the first line of such a file is `{key} = {newest}`")))
+        }
         Some(Some(format)) if format > i64::from(newest) => Err(Faults::one(
             place,
             format!(
                 "format {format} is newer than this program, which reads up to {newest}: use a newer Gaugerod"
             ),
         )),
-        Some(Some(format)) if format < 1 => Err(Faults::one(
-            place,
-            format!("no format {format}: formats start at 1"),
-        )),
+        Some(Some(format)) if format < 1 => {
+            Err(Faults::one(place, format!("no format {format}: formats start at 1")))
+        }
         Some(_) => Ok(()),
     }
 }
@@ -117,31 +106,18 @@ impl Checks {
             let place = format!("/instruments/{index}");
             self.line_of_text(&format!("{place}/name"), &instrument.name);
             if instrument.expanded_uncertainty_mm.0 < Length::ZERO {
-                self.fault(
-                    &format!("{place}/expanded_uncertainty_mm"),
-                    "must not be negative",
-                );
+                self.fault(&format!("{place}/expanded_uncertainty_mm"), "must not be negative");
             }
             if let Some(first) = seen.insert(instrument.quantity, index) {
-                self.fault(
-                    &format!("{place}/quantity"),
-                    format!("already given by /instruments/{first}"),
-                );
+                self.fault(&format!("{place}/quantity"), format!("already given by /instruments/{first}"));
             }
         }
         for (key, value) in [
-            (
-                "infill_below_bearing_mm",
-                design.under_floor.infill_below_bearing_mm,
-            ),
+            ("infill_below_bearing_mm", design.under_floor.infill_below_bearing_mm),
             ("void_mm", design.under_floor.void_mm),
             ("heave_allowance_mm", design.under_floor.heave_allowance_mm),
         ] {
-            self.ensure(
-                value.0 >= Length::ZERO,
-                &format!("/under_floor/{key}"),
-                "must not be negative",
-            );
+            self.ensure(value.0 >= Length::ZERO, &format!("/under_floor/{key}"), "must not be negative");
         }
     }
 
@@ -152,28 +128,17 @@ impl Checks {
     }
 
     fn layers(&mut self, design: &FloorDesign) {
-        let beams: Vec<_> = (0..design.layers.len())
-            .filter(|&i| design.layers[i].role == LayerRole::Beam)
-            .collect();
+        let beams: Vec<_> =
+            (0..design.layers.len()).filter(|&i| design.layers[i].role == LayerRole::Beam).collect();
         if beams.len() != 1 {
-            self.fault(
-                "/layers",
-                format!("must have exactly one layer of role `beam`, not {}", beams.len()),
-            );
+            self.fault("/layers", format!("must have exactly one layer of role `beam`, not {}", beams.len()));
         }
         for (index, layer) in design.layers.iter().enumerate() {
             let place = format!("/layers/{index}");
             let thickness = format!("{place}/thickness_mm");
-            self.ensure(
-                layer.thickness_mm.0 >= Length::ZERO,
-                &thickness,
-                "must not be negative",
-            );
+            self.ensure(layer.thickness_mm.0 >= Length::ZERO, &thickness, "must not be negative");
             if layer.role.is_within_another() && layer.thickness_mm.0 > Length::ZERO {
-                self.fault(
-                    &thickness,
-                    "must be 0: infill and heating lie within the depth of another layer",
-                );
+                self.fault(&thickness, "must be 0: infill and heating lie within the depth of another layer");
             }
             if layer.role == LayerRole::Beam && layer.thickness_mm.0 == Length::ZERO {
                 self.fault(&thickness, "must be more than 0: beams have a depth");
@@ -189,11 +154,7 @@ impl Checks {
             }
             if let [beam] = beams[..] {
                 let below = index > beam && !matches!(layer.role, LayerRole::Bedding | LayerRole::Infill);
-                self.ensure(
-                    !below,
-                    &format!("{place}/role"),
-                    "only `bedding` may lie below the beams",
-                );
+                self.ensure(!below, &format!("{place}/role"), "only `bedding` may lie below the beams");
                 let above = index < beam && layer.role == LayerRole::Bedding;
                 self.ensure(!above, &format!("{place}/role"), "`bedding` lies below the beams");
             }
@@ -229,10 +190,7 @@ impl Checks {
             if let Some(what) = what {
                 self.fault(&format!("{place}/layer"), what);
             }
-            if design.membranes[..index]
-                .iter()
-                .any(|other| other.layer == membrane.layer)
-            {
+            if design.membranes[..index].iter().any(|other| other.layer == membrane.layer) {
                 self.fault(
                     &format!("{place}/layer"),
                     format!("layer `{}` has an outline already", membrane.layer),
@@ -274,26 +232,15 @@ impl Checks {
                 let on = Length::ZERO <= spaced.first_mm.0 && spaced.first_mm.0 <= length;
                 self.ensure(on, &format!("{place}/spaced/first_mm"), &outside);
                 let spacing = format!("{place}/spaced/spacing_mm");
-                self.ensure(
-                    spaced.spacing_mm.0 > Length::ZERO,
-                    &spacing,
-                    "must be more than 0",
-                );
+                self.ensure(spaced.spacing_mm.0 > Length::ZERO, &spacing, "must be more than 0");
             }
             let of_wall = wall.reading_points().len();
             let none = wall.bearing && of_wall == 0;
-            self.ensure(
-                !none,
-                &format!("{place}/points"),
-                "a bearing wall needs reading points",
-            );
+            self.ensure(!none, &format!("{place}/points"), "a bearing wall needs reading points");
             points += of_wall;
         }
         if points > MOST_POINTS {
-            self.fault(
-                "/walls",
-                format!("must have at most {MOST_POINTS} reading points together"),
-            );
+            self.fault("/walls", format!("must have at most {MOST_POINTS} reading points together"));
         }
     }
 
@@ -308,10 +255,7 @@ impl Checks {
                 );
             } else {
                 if !design.plan.exposed_edges.contains(&vent.edge) {
-                    self.fault(
-                        &format!("{place}/edge"),
-                        format!("edge {} is not exposed", vent.edge),
-                    );
+                    self.fault(&format!("{place}/edge"), format!("edge {} is not exposed", vent.edge));
                 }
                 let length = design.plan.edge_length(vent.edge);
                 let on = Length::ZERO <= vent.along_mm.0 && vent.along_mm.0 <= length;
@@ -331,11 +275,7 @@ impl Checks {
         for (index, wall) in design.dividing_walls.iter().enumerate() {
             let place = format!("/dividing_walls/{index}");
             let [start, end] = wall.line_mm;
-            self.ensure(
-                start != end,
-                &format!("{place}/line_mm"),
-                "must not start and end at one place",
-            );
+            self.ensure(start != end, &format!("{place}/line_mm"), "must not start and end at one place");
             for (number, area) in wall.openings_mm2.iter().enumerate() {
                 self.area(&format!("{place}/openings_mm2/{number}"), area.0);
             }
@@ -386,22 +326,10 @@ impl Checks {
             let place = |(index, name): (usize, &PointName)| (format!("/{list}/{index}/name"), name.clone());
             names.into_iter().enumerate().map(place).collect()
         };
-        self.unique(named(
-            "layers",
-            design.layers.iter().map(|layer| &layer.name).collect(),
-        ));
-        self.unique(named(
-            "walls",
-            design.walls.iter().map(|wall| &wall.name).collect(),
-        ));
-        self.unique(named(
-            "services",
-            design.services.iter().map(|service| &service.name).collect(),
-        ));
-        self.unique(named(
-            "dividing_walls",
-            design.dividing_walls.iter().map(|wall| &wall.name).collect(),
-        ));
+        self.unique(named("layers", design.layers.iter().map(|layer| &layer.name).collect()));
+        self.unique(named("walls", design.walls.iter().map(|wall| &wall.name).collect()));
+        self.unique(named("services", design.services.iter().map(|service| &service.name).collect()));
+        self.unique(named("dividing_walls", design.dividing_walls.iter().map(|wall| &wall.name).collect()));
         let mut read = Vec::new();
         for (index, wall) in design.walls.iter().enumerate() {
             for (number, (name, _)) in wall.reading_points().into_iter().enumerate() {
@@ -413,14 +341,8 @@ impl Checks {
                 read.push((place, name));
             }
         }
-        read.extend(named(
-            "ground_points",
-            design.ground_points.iter().map(|point| &point.name).collect(),
-        ));
-        read.extend(named(
-            "vents",
-            design.vents.iter().map(|vent| &vent.name).collect(),
-        ));
+        read.extend(named("ground_points", design.ground_points.iter().map(|point| &point.name).collect()));
+        read.extend(named("vents", design.vents.iter().map(|vent| &vent.name).collect()));
         self.unique(read);
     }
 

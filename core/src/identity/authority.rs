@@ -43,18 +43,9 @@ impl Authority {
         key: SigningIdentity,
         rng: &mut impl CryptoRngCore,
     ) -> Result<Self, CertificateFault> {
-        let subject = name(&[
-            (O, text("the organisation", ROOT_ORGANISATION)?),
-            (CN, text("the site's name", site)?),
-        ])?;
-        let root = build(
-            Profile::Root,
-            subject,
-            validity(from, until)?,
-            key.public(),
-            &key,
-            rng,
-        )?;
+        let subject =
+            name(&[(O, text("the organisation", ROOT_ORGANISATION)?), (CN, text("the site's name", site)?)])?;
+        let root = build(Profile::Root, subject, validity(from, until)?, key.public(), &key, rng)?;
         Ok(Self { key, root })
     }
 
@@ -97,10 +88,7 @@ impl Authority {
         if key == self.key.public() {
             return Err(CertificateFault::Key);
         }
-        let subject = name(&[
-            (TITLE, text("the role", role)?),
-            (CN, text("the person's name", person)?),
-        ])?;
+        let subject = name(&[(TITLE, text("the role", role)?), (CN, text("the person's name", person)?)])?;
         let profile = Profile::Leaf {
             issuer: self.root.parsed().tbs_certificate.subject.clone(),
             enable_key_agreement: false,
@@ -121,21 +109,11 @@ fn build(
     let fault = |e: x509_cert::builder::Error| CertificateFault::Build(e.to_string());
     let spki = SubjectPublicKeyInfoOwned::from_key(*key.verifying_key())
         .map_err(|e| CertificateFault::Build(e.to_string()))?;
-    let builder = CertificateBuilder::new(
-        profile,
-        serial(rng)?,
-        validity,
-        subject,
-        spki,
-        signer.signing_key(),
-    )
-    .map_err(fault)?;
+    let builder =
+        CertificateBuilder::new(profile, serial(rng)?, validity, subject, spki, signer.signing_key())
+            .map_err(fault)?;
     let certificate = builder.build::<DerSignature>().map_err(fault)?;
-    Certificate::from_der(
-        &certificate
-            .to_der()
-            .map_err(|e| CertificateFault::Build(e.to_string()))?,
-    )
+    Certificate::from_der(&certificate.to_der().map_err(|e| CertificateFault::Build(e.to_string()))?)
 }
 
 /// 126 random bits, positive and of constant length (RFC 5280, section 4.1.2.2: at most 20 octets, unpredictable).
@@ -151,11 +129,7 @@ fn text<'t>(field: &'static str, text: &'t str) -> Result<&'t str, CertificateFa
     let sound = (1..=MOST_NAME_CHARACTERS).contains(&count)
         && text.trim() == text
         && !text.chars().any(char::is_control);
-    if sound {
-        Ok(text)
-    } else {
-        Err(CertificateFault::Name { field })
-    }
+    if sound { Ok(text) } else { Err(CertificateFault::Name { field }) }
 }
 
 /// Built attribute by attribute: a name may hold commas, plus and equals signs, so no text form is parsed.
@@ -172,20 +146,14 @@ fn name(attributes: &[(ObjectIdentifier, &str)]) -> Result<Name, CertificateFaul
 
 fn validity(from: Timestamp, until: Timestamp) -> Result<Validity, CertificateFault> {
     if until.utc_ms <= from.utc_ms {
-        return Err(CertificateFault::Validity(
-            "the validity must end after it begins",
-        ));
+        return Err(CertificateFault::Validity("the validity must end after it begins"));
     }
     // The builder turns it into UTCTime up to 2049, as RFC 5280 asks.
     let time = |at: Timestamp| {
         let seconds = u64::try_from(at.utc_ms / 1000).ok();
         let time = seconds.and_then(|s| GeneralizedTime::from_unix_duration(Duration::from_secs(s)).ok());
-        time.map(Time::GeneralTime).ok_or(CertificateFault::Validity(
-            "the validity must lie within the years 1970 to 9999",
-        ))
+        time.map(Time::GeneralTime)
+            .ok_or(CertificateFault::Validity("the validity must lie within the years 1970 to 9999"))
     };
-    Ok(Validity {
-        not_before: time(from)?,
-        not_after: time(until)?,
-    })
+    Ok(Validity { not_before: time(from)?, not_after: time(until)? })
 }

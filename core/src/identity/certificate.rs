@@ -81,9 +81,7 @@ impl Certificate {
         let fault = |e: der::Error| CertificateFault::Der(e.to_string());
         let parsed = x509_cert::Certificate::from_der(der).map_err(fault)?;
         if parsed.to_der().map_err(fault)? != der {
-            return Err(CertificateFault::Der(
-                "not the one encoding that DER allows".to_owned(),
-            ));
+            return Err(CertificateFault::Der("not the one encoding that DER allows".to_owned()));
         }
         let spki = &parsed.tbs_certificate.subject_public_key_info;
         let point = spki.subject_public_key.as_bytes().ok_or(CertificateFault::Key)?;
@@ -92,11 +90,7 @@ impl Certificate {
         if spki.to_der().map_err(fault)? != key.to_spki_der() {
             return Err(CertificateFault::Key);
         }
-        Ok(Self {
-            der: der.to_vec(),
-            parsed,
-            key,
-        })
+        Ok(Self { der: der.to_vec(), parsed, key })
     }
 
     /// Takes PEM with exactly one certificate.
@@ -119,9 +113,7 @@ impl Certificate {
 
     /// The bytes as PEM (RFC 7468).
     pub fn to_pem(&self) -> String {
-        self.parsed
-            .to_pem(LineEnding::LF)
-            .expect("BUG: what was read from DER has a PEM form")
+        self.parsed.to_pem(LineEnding::LF).expect("BUG: what was read from DER has a PEM form")
     }
 
     /// SHA-256 of the bytes in groups of four hex digits, for reading out and comparing on paper.
@@ -197,13 +189,7 @@ impl Certificate {
         let tbs = &self.parsed.tbs_certificate;
         let of_root = || {
             let by = tbs.get::<AuthorityKeyIdentifier>().ok()??.1.key_identifier?;
-            let own = root
-                .parsed
-                .tbs_certificate
-                .get::<SubjectKeyIdentifier>()
-                .ok()??
-                .1
-                .0;
+            let own = root.parsed.tbs_certificate.get::<SubjectKeyIdentifier>().ok()??.1.0;
             Some(by.as_bytes() == own.as_bytes())
         };
         if tbs.issuer != root.parsed.tbs_certificate.subject || of_root() != Some(true) {
@@ -218,9 +204,7 @@ impl Certificate {
         if tbs.version != Version::V3 || !self.known_extensions_only() {
             return CertificateVerdict::Bad("the certificate demands something that is not known here");
         }
-        let authority = tbs
-            .get::<BasicConstraints>()
-            .map(|e| e.is_some_and(|(_, b)| b.ca));
+        let authority = tbs.get::<BasicConstraints>().map(|e| e.is_some_and(|(_, b)| b.ca));
         if authority != Ok(false) {
             return CertificateVerdict::Bad("the certificate is marked as an authority, not as a person's");
         }
@@ -242,16 +226,8 @@ impl Certificate {
 
     fn is_authority(&self) -> bool {
         let tbs = &self.parsed.tbs_certificate;
-        let ca = tbs
-            .get::<BasicConstraints>()
-            .ok()
-            .flatten()
-            .is_some_and(|(_, b)| b.ca);
-        let issues = tbs
-            .get::<KeyUsage>()
-            .ok()
-            .flatten()
-            .is_some_and(|(_, u)| u.key_cert_sign());
+        let ca = tbs.get::<BasicConstraints>().ok().flatten().is_some_and(|(_, b)| b.ca);
+        let issues = tbs.get::<KeyUsage>().ok().flatten().is_some_and(|(_, u)| u.key_cert_sign());
         tbs.version == Version::V3 && ca && issues
     }
 
@@ -264,14 +240,8 @@ impl Certificate {
 
     /// Whether this key signed it: ECDSA with SHA-256 over the stored bytes of the part to be signed.
     fn signed_by(&self, key: PublicKey) -> bool {
-        let named = [
-            &self.parsed.signature_algorithm,
-            &self.parsed.tbs_certificate.signature,
-        ];
-        if named
-            .iter()
-            .any(|a| a.oid != ECDSA_WITH_SHA_256 || a.parameters.is_some())
-        {
+        let named = [&self.parsed.signature_algorithm, &self.parsed.tbs_certificate.signature];
+        if named.iter().any(|a| a.oid != ECDSA_WITH_SHA_256 || a.parameters.is_some()) {
             return false;
         }
         let Some(signature) = self.parsed.signature.as_bytes() else {
@@ -303,39 +273,25 @@ fn signed_part(der: &[u8]) -> der::Result<&[u8]> {
 
 /// The one attribute of this kind; `None` where there is none, several, or one that is no text.
 fn attribute(name: &x509_cert::name::Name, oid: ObjectIdentifier) -> Option<String> {
-    let mut found = name
-        .0
-        .iter()
-        .flat_map(|rdn| rdn.0.iter())
-        .filter(|a| a.oid == oid);
+    let mut found = name.0.iter().flat_map(|rdn| rdn.0.iter()).filter(|a| a.oid == oid);
     let (value, more) = (found.next()?, found.next());
     if more.is_some() {
         return None;
     }
     let value = &value.value;
     match value.tag() {
-        Tag::Utf8String => value
-            .decode_as::<Utf8StringRef<'_>>()
-            .ok()
-            .map(|t| t.as_str().to_owned()),
-        Tag::PrintableString => value
-            .decode_as::<PrintableStringRef<'_>>()
-            .ok()
-            .map(|t| t.as_str().to_owned()),
-        Tag::Ia5String => value
-            .decode_as::<Ia5StringRef<'_>>()
-            .ok()
-            .map(|t| t.as_str().to_owned()),
+        Tag::Utf8String => value.decode_as::<Utf8StringRef<'_>>().ok().map(|t| t.as_str().to_owned()),
+        Tag::PrintableString => {
+            value.decode_as::<PrintableStringRef<'_>>().ok().map(|t| t.as_str().to_owned())
+        }
+        Tag::Ia5String => value.decode_as::<Ia5StringRef<'_>>().ok().map(|t| t.as_str().to_owned()),
         _ => None,
     }
 }
 
 fn timestamp(since_1970: Duration) -> Timestamp {
     let ms = i64::try_from(since_1970.as_millis()).unwrap_or(i64::MAX);
-    Timestamp {
-        utc_ms: ms,
-        offset_min: 0,
-    }
+    Timestamp { utc_ms: ms, offset_min: 0 }
 }
 
 #[cfg(test)]

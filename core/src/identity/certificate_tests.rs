@@ -18,14 +18,7 @@ fn invented(seed: &str) -> (Authority, Certificate) {
     let authority = Authority::found("Larkrise Meadow (invented)", day(0), day(3650), key, &mut rng).unwrap();
     let person = SigningIdentity::generate(&mut rng);
     let leaf = authority
-        .issue(
-            "Wren Ashby, invented",
-            "Quality manager",
-            person.public(),
-            day(1),
-            day(730),
-            &mut rng,
-        )
+        .issue("Wren Ashby, invented", "Quality manager", person.public(), day(1), day(730), &mut rng)
         .unwrap();
     (authority, leaf)
 }
@@ -48,10 +41,7 @@ fn a_persons_certificate_is_good_within_its_validity() {
     }
     assert_eq!(leaf.common_name().as_deref(), Some("Wren Ashby, invented"));
     assert_eq!(leaf.role().as_deref(), Some("Quality manager"));
-    assert_eq!(
-        authority.root().common_name().as_deref(),
-        Some("Larkrise Meadow (invented)")
-    );
+    assert_eq!(authority.root().common_name().as_deref(), Some("Larkrise Meadow (invented)"));
     assert_eq!((leaf.not_before(), leaf.not_after()), (day(1), day(730)));
     assert_eq!(leaf.serial().len(), 32);
     assert_ne!(leaf.serial(), authority.root().serial());
@@ -62,23 +52,14 @@ fn a_certificate_of_another_register_is_unknown() {
     let (authority, _) = invented("one");
     let (_, leaf) = invented("two");
     // Same names on both sides: only the keys tell them apart.
-    assert_eq!(
-        leaf.check_against(authority.root(), day(10)),
-        CertificateVerdict::Unknown
-    );
+    assert_eq!(leaf.check_against(authority.root(), day(10)), CertificateVerdict::Unknown);
 }
 
 #[test]
 fn a_root_is_not_a_persons_certificate_and_the_other_way_round() {
     let (authority, leaf) = invented("roles");
-    assert!(matches!(
-        authority.root().check_against(authority.root(), day(10)),
-        CertificateVerdict::Unknown
-    ));
-    assert!(matches!(
-        leaf.check_against(&leaf, day(10)),
-        CertificateVerdict::Bad(_)
-    ));
+    assert!(matches!(authority.root().check_against(authority.root(), day(10)), CertificateVerdict::Unknown));
+    assert!(matches!(leaf.check_against(&leaf, day(10)), CertificateVerdict::Bad(_)));
     assert_eq!(leaf.check_root(), CertificateVerdict::Unknown);
     // The root's own key gets no person's certificate.
     let mut rng = SeededRng::new("again");
@@ -98,29 +79,15 @@ fn names_and_validities_that_do_not_fit_are_refused() {
     let key = SigningIdentity::generate(&mut rng).public();
     let mut issue = |name: &str, from, until| authority.issue(name, "Supervisor", key, from, until, &mut rng);
     for name in ["", " Wren", "Wren\n", "\u{0}", &"x".repeat(65)] {
-        assert!(
-            matches!(issue(name, day(1), day(2)), Err(CertificateFault::Name { .. })),
-            "{name:?}"
-        );
+        assert!(matches!(issue(name, day(1), day(2)), Err(CertificateFault::Name { .. })), "{name:?}");
     }
     for name in ["W", "O=x,CN=Root+y", "\"<&>\"", "Müller, Ré", &"ö".repeat(64)] {
         let leaf = issue(name, day(1), day(2)).unwrap();
         assert_eq!(leaf.common_name().as_deref(), Some(name));
-        assert_eq!(
-            leaf.check_against(authority.root(), day(1)),
-            CertificateVerdict::Good
-        );
+        assert_eq!(leaf.check_against(authority.root(), day(1)), CertificateVerdict::Good);
     }
-    for (from, until) in [
-        (day(2), day(2)),
-        (day(3), day(2)),
-        (day(-1), day(2)),
-        (day(1), day(3651)),
-    ] {
-        assert!(matches!(
-            issue("Wren", from, until),
-            Err(CertificateFault::Validity(_))
-        ));
+    for (from, until) in [(day(2), day(2)), (day(3), day(2)), (day(-1), day(2)), (day(1), day(3651))] {
+        assert!(matches!(issue("Wren", from, until), Err(CertificateFault::Validity(_))));
     }
 }
 
@@ -147,10 +114,7 @@ fn pem_and_der_give_the_same_certificate() {
         assert!(Certificate::from_der(&longer).is_err());
         assert!(Certificate::from_pem(&pem.replace("CERTIFICATE", "PUBLIC KEY")).is_err());
     }
-    assert_eq!(
-        Certificate::from_der(&vec![0x30; MOST_CERTIFICATE_BYTES + 1]),
-        Err(CertificateFault::Size)
-    );
+    assert_eq!(Certificate::from_der(&vec![0x30; MOST_CERTIFICATE_BYTES + 1]), Err(CertificateFault::Size));
     assert!(Certificate::from_pem("").is_err());
 }
 
@@ -161,10 +125,7 @@ fn the_fingerprint_stands_in_groups_of_four() {
     let groups: Vec<&str> = fingerprint.split(' ').collect();
     assert_eq!(groups.len(), 16);
     assert!(groups.iter().all(|g| g.len() == 4));
-    assert_eq!(
-        groups.concat(),
-        crate::ids::Sha256Digest::of(authority.root().der()).to_hex()
-    );
+    assert_eq!(groups.concat(), crate::ids::Sha256Digest::of(authority.root().der()).to_hex());
 }
 
 /// Checked outside of this program too: tests/outside/test_identity.py gives these files to openssl and a Python
@@ -172,23 +133,14 @@ fn the_fingerprint_stands_in_groups_of_four() {
 #[test]
 fn the_certificates_for_outside_checks_are_the_ones_that_this_program_makes() {
     let (authority, leaf) = invented("outside");
-    assert_eq!(
-        authority.root().to_pem(),
-        include_str!("../../../tests/data/identity/root.pem")
-    );
-    assert_eq!(
-        leaf.to_pem(),
-        include_str!("../../../tests/data/identity/person.pem")
-    );
+    assert_eq!(authority.root().to_pem(), include_str!("../../../tests/data/identity/root.pem"));
+    assert_eq!(leaf.to_pem(), include_str!("../../../tests/data/identity/person.pem"));
 }
 
 #[test]
 fn no_flipped_bit_leaves_a_good_certificate() {
     let (authority, leaf) = invented("flips");
-    assert_eq!(
-        leaf.check_against(authority.root(), day(10)),
-        CertificateVerdict::Good
-    );
+    assert_eq!(leaf.check_against(authority.root(), day(10)), CertificateVerdict::Good);
     // All positions, one bit each: every byte is covered by the signature or is the signature.
     for at in 0..leaf.der().len() {
         let mut der = leaf.der().to_vec();
@@ -213,10 +165,8 @@ fn signed_by_hand(authority: &Authority, change: impl FnOnce(&mut x509_cert::Tbs
     let (_, leaf) = invented("flips");
     let mut certificate = leaf.parsed().clone();
     change(&mut certificate.tbs_certificate);
-    let signature: p256::ecdsa::DerSignature = authority
-        .key()
-        .signing_key()
-        .sign(&certificate.tbs_certificate.to_der().unwrap());
+    let signature: p256::ecdsa::DerSignature =
+        authority.key().signing_key().sign(&certificate.tbs_certificate.to_der().unwrap());
     certificate.signature = der::asn1::BitString::from_bytes(signature.as_bytes()).unwrap();
     Certificate::from_der(&certificate.to_der().unwrap()).unwrap()
 }
@@ -234,25 +184,16 @@ fn what_the_root_signed_by_hand_still_has_to_be_a_certificate_for_signing() {
     };
     assert_eq!(verdict(&|_| ()), CertificateVerdict::Good);
     let authority_flag = verdict(&|tbs| {
-        let ca = BasicConstraints {
-            ca: true,
-            path_len_constraint: None,
-        };
+        let ca = BasicConstraints { ca: true, path_len_constraint: None };
         let name = tbs.subject.clone();
         let extensions = tbs.extensions.as_mut().unwrap();
         extensions.retain(|e| e.extn_id != ID_CE_BASIC_CONSTRAINTS);
         let made = ca.to_extension(&name, extensions).unwrap();
         extensions.push(made);
     });
-    assert!(
-        matches!(authority_flag, CertificateVerdict::Bad(_)),
-        "{authority_flag:?}"
-    );
+    assert!(matches!(authority_flag, CertificateVerdict::Bad(_)), "{authority_flag:?}");
     let no_usage = verdict(&|tbs| {
-        tbs.extensions
-            .as_mut()
-            .unwrap()
-            .retain(|e| e.extn_id != ID_CE_KEY_USAGE);
+        tbs.extensions.as_mut().unwrap().retain(|e| e.extn_id != ID_CE_KEY_USAGE);
     });
     assert!(matches!(no_usage, CertificateVerdict::Bad(_)), "{no_usage:?}");
     let twice = verdict(&|tbs| {

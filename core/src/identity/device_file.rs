@@ -121,20 +121,14 @@ pub fn restored_copy(head_in_register: Option<Mark>, mark: Option<Mark>) -> bool
 impl DeviceFile {
     /// Reads the file; `None` where there is none yet. Takes no lock.
     pub fn read(path: &Path) -> Result<Option<Self>, DeviceFileFault> {
-        let disk = |source| DeviceFileFault::Disk {
-            path: path.to_owned(),
-            action: "read",
-            source,
-        };
+        let disk = |source| DeviceFileFault::Disk { path: path.to_owned(), action: "read", source };
         let file = match File::open(path) {
             Ok(file) => file,
             Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
             Err(error) => return Err(disk(error)),
         };
         let mut bytes = Zeroizing::new(Vec::new());
-        file.take(MOST_DEVICE_FILE_BYTES + 1)
-            .read_to_end(&mut bytes)
-            .map_err(disk)?;
+        file.take(MOST_DEVICE_FILE_BYTES + 1).read_to_end(&mut bytes).map_err(disk)?;
         Self::from_bytes(&bytes, path).map(Some)
     }
 
@@ -152,12 +146,8 @@ impl DeviceFile {
     }
 
     fn from_bytes(bytes: &[u8], path: &Path) -> Result<Self, DeviceFileFault> {
-        let foreign = || DeviceFileFault::Foreign {
-            path: path.to_owned(),
-        };
-        let damaged = || DeviceFileFault::Damaged {
-            path: path.to_owned(),
-        };
+        let foreign = || DeviceFileFault::Foreign { path: path.to_owned() };
+        let damaged = || DeviceFileFault::Damaged { path: path.to_owned() };
         if !bytes.starts_with(HEADING.as_bytes()) {
             // A beginning of the heading is our own file, cut short; anything else is somebody else's.
             let cut_short = HEADING.as_bytes().starts_with(bytes);
@@ -174,26 +164,16 @@ impl DeviceFile {
     }
 
     fn to_bytes(&self, path: &Path) -> Result<Zeroizing<Vec<u8>>, DeviceFileFault> {
-        let size = || DeviceFileFault::Size {
-            path: path.to_owned(),
-        };
+        let size = || DeviceFileFault::Size { path: path.to_owned() };
         let value = serde_json::to_value(self).expect("BUG: a device file is plain text and numbers");
         let body = Zeroizing::new(canonical::encode(&value).map_err(|_| size())?);
         let digest = Sha256Digest::of(body.as_bytes());
         let bytes = Zeroizing::new(format!("{HEADING}{digest}\n{}", *body).into_bytes());
-        if bytes.len() as u64 > MOST_DEVICE_FILE_BYTES {
-            Err(size())
-        } else {
-            Ok(bytes)
-        }
+        if bytes.len() as u64 > MOST_DEVICE_FILE_BYTES { Err(size()) } else { Ok(bytes) }
     }
 
     fn write(&self, path: &Path) -> Result<(), DeviceFileFault> {
-        let disk = |source| DeviceFileFault::Disk {
-            path: path.to_owned(),
-            action: "written",
-            source,
-        };
+        let disk = |source| DeviceFileFault::Disk { path: path.to_owned(), action: "written", source };
         let bytes = self.to_bytes(path)?;
         let fresh = beside(path, ".new");
         // Left over from a power failure; ours alone, since writers take turns.
@@ -201,14 +181,8 @@ impl DeviceFile {
             Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(disk(error)),
             _ => {}
         }
-        let mut file = owner_only()
-            .write(true)
-            .create_new(true)
-            .open(&fresh)
-            .map_err(disk)?;
-        file.write_all(&bytes)
-            .and_then(|()| file.sync_all())
-            .map_err(disk)?;
+        let mut file = owner_only().write(true).create_new(true).open(&fresh).map_err(disk)?;
+        file.write_all(&bytes).and_then(|()| file.sync_all()).map_err(disk)?;
         drop(file);
         fs::rename(&fresh, path).map_err(disk)?;
         sync_folder(path).map_err(disk)
@@ -250,17 +224,9 @@ fn owner_only() -> OpenOptions {
 
 /// The lock lasts as long as the file that is returned stays open; the system gives it up with the process.
 fn take_turn(path: &Path) -> Result<File, DeviceFileFault> {
-    let disk = |source| DeviceFileFault::Disk {
-        path: path.to_owned(),
-        action: "locked",
-        source,
-    };
-    let file = owner_only()
-        .create(true)
-        .truncate(false)
-        .write(true)
-        .open(beside(path, ".lock"))
-        .map_err(disk)?;
+    let disk = |source| DeviceFileFault::Disk { path: path.to_owned(), action: "locked", source };
+    let file =
+        owner_only().create(true).truncate(false).write(true).open(beside(path, ".lock")).map_err(disk)?;
     file.lock().map_err(disk)?;
     Ok(file)
 }
@@ -269,10 +235,7 @@ fn take_turn(path: &Path) -> Result<File, DeviceFileFault> {
 fn sync_folder(path: &Path) -> io::Result<()> {
     #[cfg(unix)]
     {
-        let folder = path
-            .parent()
-            .filter(|p| !p.as_os_str().is_empty())
-            .unwrap_or(Path::new("."));
+        let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
         File::open(folder)?.sync_all()?;
     }
     #[cfg(not(unix))]

@@ -16,22 +16,11 @@ fn full() -> DeviceFile {
     let key = SigningIdentity::generate(&mut rng);
     let pin = Pin::new("4711").unwrap();
     let sealed = SealedKey::with_pin(&key, &pin, &device.secret, Cost::LEAST, &mut rng).unwrap();
-    device.mark = Some(Mark {
-        id: EntryId([4; 32]),
-        seq: 12,
-    });
+    device.mark = Some(Mark { id: EntryId([4; 32]), seq: 12 });
     device.sealed_keys.insert(person, sealed);
-    device
-        .pin_counts
-        .entry(person)
-        .or_default()
-        .count_wrong(Timestamp::new(5, 0).unwrap());
-    device
-        .drafts
-        .insert("Plot 14 / ä \"$x\"".to_owned(), "1 2\n3".to_owned());
-    DeviceFile {
-        registers: BTreeMap::from([(REGISTER, device)]),
-    }
+    device.pin_counts.entry(person).or_default().count_wrong(Timestamp::new(5, 0).unwrap());
+    device.drafts.insert("Plot 14 / ä \"$x\"".to_owned(), "1 2\n3".to_owned());
+    DeviceFile { registers: BTreeMap::from([(REGISTER, device)]) }
 }
 
 fn same(a: &DeviceFile, b: &DeviceFile) -> bool {
@@ -57,16 +46,9 @@ fn what_was_written_reads_back_the_same() {
     assert!(same(&read, &full()));
     let device = &read.registers[&REGISTER];
     assert_eq!(device.drafts["Plot 14 / ä \"$x\""], "1 2\n3");
-    assert_eq!(
-        device.device_key.public(),
-        full().registers[&REGISTER].device_key.public()
-    );
+    assert_eq!(device.device_key.public(), full().registers[&REGISTER].device_key.public());
     let pin = Pin::new("4711").unwrap();
-    assert!(
-        device.sealed_keys[&PersonId([3; 16])]
-            .open_with_pin(&pin, &device.secret)
-            .is_ok()
-    );
+    assert!(device.sealed_keys[&PersonId([3; 16])].open_with_pin(&pin, &device.secret).is_ok());
 }
 
 #[test]
@@ -78,10 +60,7 @@ fn an_update_sees_what_the_last_one_wrote_and_a_refusal_writes_nothing() {
         let seen = DeviceFile::update::<_, DeviceFileFault>(&path, |f| {
             let device = f.registers.get_mut(&REGISTER).unwrap();
             let before = device.mark.unwrap().seq;
-            device.mark = Some(Mark {
-                id: EntryId([5; 32]),
-                seq,
-            });
+            device.mark = Some(Mark { id: EntryId([5; 32]), seq });
             Ok(before)
         });
         assert_eq!(seen.unwrap(), seq - 1);
@@ -117,9 +96,7 @@ fn many_writers_at_once_lose_nothing() {
             });
         }
     });
-    let drafts = DeviceFile::read(&path).unwrap().unwrap().registers[&REGISTER]
-        .drafts
-        .len();
+    let drafts = DeviceFile::read(&path).unwrap().unwrap().registers[&REGISTER].drafts.len();
     assert_eq!(drafts, 41);
 }
 
@@ -131,18 +108,12 @@ fn a_file_cut_short_at_any_byte_is_refused_and_left_alone() {
     let whole = fs::read(&path).unwrap();
     for length in 0..whole.len() {
         let fault = DeviceFile::from_bytes(&whole[..length], &path).unwrap_err();
-        assert!(
-            matches!(fault, DeviceFileFault::Damaged { .. }),
-            "{length}: {fault}"
-        );
+        assert!(matches!(fault, DeviceFileFault::Damaged { .. }), "{length}: {fault}");
     }
     fs::write(&path, &whole[..whole.len() / 2]).unwrap();
     let fault = DeviceFile::update::<(), DeviceFileFault>(&path, |_| Ok(())).unwrap_err();
     let sentence = fault.to_string();
-    assert!(
-        sentence.ends_with("is cut short or damaged; it was left as it is"),
-        "{sentence}"
-    );
+    assert!(sentence.ends_with("is cut short or damaged; it was left as it is"), "{sentence}");
     assert_eq!(fs::read(&path).unwrap(), &whole[..whole.len() / 2]);
 }
 
@@ -162,17 +133,9 @@ fn a_foreign_or_newer_file_is_refused_with_a_sentence() {
     let path = Path::new("device");
     let body = r#"{"registers":{},"something_new":1}"#;
     let newer = format!("{HEADING}{}\n{body}", Sha256Digest::of(body.as_bytes()));
-    for bytes in [
-        b"{}".as_slice(),
-        b"\x7fELF",
-        b"gaugerod device file 2 ",
-        newer.as_bytes(),
-    ] {
+    for bytes in [b"{}".as_slice(), b"\x7fELF", b"gaugerod device file 2 ", newer.as_bytes()] {
         let fault = DeviceFile::from_bytes(bytes, path).unwrap_err();
-        assert_eq!(
-            fault.to_string(),
-            "device is no device file of this program, or one of a newer version"
-        );
+        assert_eq!(fault.to_string(), "device is no device file of this program, or one of a newer version");
     }
 }
 
@@ -209,10 +172,7 @@ fn only_the_owner_can_read_the_file() {
     fs::set_permissions(&path, fs::Permissions::from_mode(0o644)).unwrap();
     assert!(others_can_read(&path).unwrap());
     put(&path, &full());
-    assert!(
-        !others_can_read(&path).unwrap(),
-        "writing makes it owner-only again"
-    );
+    assert!(!others_can_read(&path).unwrap(), "writing makes it owner-only again");
 }
 
 #[test]
@@ -226,12 +186,7 @@ fn neither_key_nor_secret_is_printed() {
 
 #[test]
 fn a_register_behind_the_mark_is_a_restored_copy() {
-    let mark = |seq, n| {
-        Some(Mark {
-            id: EntryId([n; 32]),
-            seq,
-        })
-    };
+    let mark = |seq, n| Some(Mark { id: EntryId([n; 32]), seq });
     for (head, kept, restored) in [
         (None, None, false),
         (mark(1, 1), None, false),

@@ -38,9 +38,7 @@ pub struct SigningIdentity {
 impl SigningIdentity {
     /// Draws a new key pair.
     pub fn generate(rng: &mut impl CryptoRngCore) -> Self {
-        Self {
-            key: SigningKey::random(rng),
-        }
+        Self { key: SigningKey::random(rng) }
     }
 
     /// Takes a private key: 32 bytes, big-endian.
@@ -49,9 +47,7 @@ impl SigningIdentity {
         if bytes.len() != 32 {
             return Err(KeyFault::Private);
         }
-        SigningKey::from_slice(bytes)
-            .map(|key| Self { key })
-            .map_err(|_| KeyFault::Private)
+        SigningKey::from_slice(bytes).map(|key| Self { key }).map_err(|_| KeyFault::Private)
     }
 
     /// The private key, in a buffer that wipes itself.
@@ -71,10 +67,8 @@ impl SigningIdentity {
 
     /// Signs a SHA-256 digest: 64 bytes r‖s, RFC 6979, low-S.
     pub fn sign_digest(&self, digest: [u8; 32]) -> [u8; 64] {
-        let signature: Signature = self
-            .key
-            .sign_prehash(&digest)
-            .expect("BUG: a sound key signs every digest of 32 bytes");
+        let signature: Signature =
+            self.key.sign_prehash(&digest).expect("BUG: a sound key signs every digest of 32 bytes");
         signature.normalize_s().unwrap_or(signature).to_bytes().into()
     }
 }
@@ -132,9 +126,7 @@ impl PublicKey {
         if bytes.len() != 65 {
             return Err(KeyFault::Public); // one form only: a compressed point is refused
         }
-        VerifyingKey::from_sec1_bytes(bytes)
-            .map(Self)
-            .map_err(|_| KeyFault::Public)
+        VerifyingKey::from_sec1_bytes(bytes).map(Self).map_err(|_| KeyFault::Public)
     }
 
     /// The uncompressed point: 65 bytes.
@@ -144,10 +136,7 @@ impl PublicKey {
 
     /// SubjectPublicKeyInfo in DER (RFC 5480), as certificates and other tools want it.
     pub fn to_spki_der(self) -> Vec<u8> {
-        let document = self
-            .0
-            .to_public_key_der()
-            .expect("BUG: a sound point has an SPKI form");
+        let document = self.0.to_public_key_der().expect("BUG: a sound point has an SPKI form");
         document.as_bytes().to_vec()
     }
 
@@ -194,9 +183,7 @@ impl Serialize for PublicKey {
 
 impl<'de> Deserialize<'de> for PublicKey {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        String::deserialize(deserializer)?
-            .parse()
-            .map_err(serde::de::Error::custom)
+        String::deserialize(deserializer)?.parse().map_err(serde::de::Error::custom)
     }
 }
 

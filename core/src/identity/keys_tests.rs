@@ -36,10 +36,7 @@ fn signatures_are_always_low_and_hold_for_their_digest_only() {
         let signature = key.sign_digest(digest);
         assert!(signature[32] < 0x80, "s is below half of the order");
         assert!(key.public().verify_digest(digest, &signature));
-        assert!(
-            !key.public()
-                .verify_digest(Sha256::digest([n, 0]).into(), &signature)
-        );
+        assert!(!key.public().verify_digest(Sha256::digest([n, 0]).into(), &signature));
     }
 }
 
@@ -58,21 +55,10 @@ fn a_public_key_has_one_text_form() {
     let key = rfc_key().public();
     assert_eq!(POINT.parse(), Ok(key));
     assert_eq!(serde_json::to_string(&key).unwrap(), format!("\"{POINT}\""));
-    assert_eq!(
-        serde_json::from_str::<PublicKey>(&format!("\"{POINT}\"")).unwrap(),
-        key
-    );
+    assert_eq!(serde_json::from_str::<PublicKey>(&format!("\"{POINT}\"")).unwrap(), key);
     let off_the_curve = format!("{}00", &POINT[..128]);
     let compressed = format!("03{}", &POINT[2..66]);
-    for text in [
-        "",
-        "04",
-        &POINT.to_uppercase(),
-        &compressed,
-        &off_the_curve,
-        &format!("{POINT}00"),
-        "00",
-    ] {
+    for text in ["", "04", &POINT.to_uppercase(), &compressed, &off_the_curve, &format!("{POINT}00"), "00"] {
         assert_eq!(text.parse::<PublicKey>(), Err(KeyFault::Public), "{text}");
     }
 }

@@ -55,11 +55,7 @@ impl PinCount {
         self.last_ms = self.last_ms.min(now.utc_ms);
         let wait = FIRST_WAIT_MS << (self.wrong - FREE_OF_WAIT - 1);
         let left = wait - (now.utc_ms - self.last_ms);
-        if left > 0 {
-            PinGate::Wait { ms: left }
-        } else {
-            PinGate::Open
-        }
+        if left > 0 { PinGate::Wait { ms: left } } else { PinGate::Open }
     }
 
     /// Counts a wrong PIN; returns whether that one locked the person out (an entry is due).

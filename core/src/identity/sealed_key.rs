@@ -112,17 +112,9 @@ pub struct Cost {
 impl Cost {
     /// What keys are sealed with: 64 MiB, 3 passes, 1 lane (RFC 9106, section 4, second recommended option, with
     /// one lane instead of four because a tablet's window must stay alive beside it).
-    pub const STANDING: Self = Self {
-        memory_kib: 64 << 10,
-        passes: 3,
-        lanes: 1,
-    };
+    pub const STANDING: Self = Self { memory_kib: 64 << 10, passes: 3, lanes: 1 };
     /// The least that Argon2 takes: for tests and invented demo data only.
-    pub const LEAST: Self = Self {
-        memory_kib: 8,
-        passes: 1,
-        lanes: 1,
-    };
+    pub const LEAST: Self = Self { memory_kib: 8, passes: 1, lanes: 1 };
 
     /// Bounds, so that a hostile file can neither exhaust memory nor hold the program for minutes.
     fn params(self) -> Result<Params, SealFault> {
@@ -166,13 +158,7 @@ impl SealedKey {
         cost: Cost,
         rng: &mut impl CryptoRngCore,
     ) -> Result<Self, SealFault> {
-        Self::seal(
-            key,
-            OpenedBy::PinAndDevice,
-            &pin_and_device(pin, device),
-            cost,
-            rng,
-        )
+        Self::seal(key, OpenedBy::PinAndDevice, &pin_and_device(pin, device), cost, rng)
     }
 
     /// Seals the authority's key under a passphrase.
@@ -234,13 +220,8 @@ impl SealedKey {
         let cipher = cipher(known, &salt, cost)?;
         let bound_to = bound_to(opened_by, public);
         let secret = key.secret();
-        let payload = Payload {
-            msg: secret.as_slice(),
-            aad: bound_to.as_bytes(),
-        };
-        let sealed = cipher
-            .encrypt(&XNonce::from(nonce), payload)
-            .map_err(|_| SealFault::Closed)?;
+        let payload = Payload { msg: secret.as_slice(), aad: bound_to.as_bytes() };
+        let sealed = cipher.encrypt(&XNonce::from(nonce), payload).map_err(|_| SealFault::Closed)?;
         Ok(Self {
             format: 1,
             opened_by,
@@ -257,28 +238,17 @@ impl SealedKey {
             return Err(SealFault::Closed);
         }
         let (mut salt, mut nonce, mut sealed) = ([0; 16], [0; 24], [0; 48]);
-        for (text, bytes) in [
-            (&self.salt, salt.as_mut_slice()),
-            (&self.nonce, &mut nonce),
-            (&self.sealed, &mut sealed),
-        ] {
+        for (text, bytes) in
+            [(&self.salt, salt.as_mut_slice()), (&self.nonce, &mut nonce), (&self.sealed, &mut sealed)]
+        {
             hex::decode_to_slice(text, bytes).map_err(|_| SealFault::Closed)?;
         }
         let cipher = cipher(known, &salt, self.cost)?;
         let bound_to = bound_to(opened_by, self.public);
-        let payload = Payload {
-            msg: sealed.as_slice(),
-            aad: bound_to.as_bytes(),
-        };
-        let secret = cipher
-            .decrypt(&XNonce::from(nonce), payload)
-            .map_err(|_| SealFault::Closed)?;
+        let payload = Payload { msg: sealed.as_slice(), aad: bound_to.as_bytes() };
+        let secret = cipher.decrypt(&XNonce::from(nonce), payload).map_err(|_| SealFault::Closed)?;
         let key = SigningIdentity::from_secret(&Zeroizing::new(secret)).map_err(|_| SealFault::Closed)?;
-        if key.public() == self.public {
-            Ok(key)
-        } else {
-            Err(SealFault::Closed)
-        }
+        if key.public() == self.public { Ok(key) } else { Err(SealFault::Closed) }
     }
 }
 
@@ -303,9 +273,7 @@ fn bound_to(opened_by: OpenedBy, public: PublicKey) -> String {
 fn cipher(known: &[u8], salt: &[u8; 16], cost: Cost) -> Result<XChaCha20Poly1305, SealFault> {
     let argon = Argon2::new(Algorithm::Argon2id, Version::V0x13, cost.params()?);
     let mut key = Zeroizing::new([0; 32]);
-    argon
-        .hash_password_into(known, salt, key.as_mut_slice())
-        .map_err(|_| SealFault::Cost)?;
+    argon.hash_password_into(known, salt, key.as_mut_slice()).map_err(|_| SealFault::Cost)?;
     XChaCha20Poly1305::new_from_slice(key.as_slice()).map_err(|_| SealFault::Closed)
 }
 

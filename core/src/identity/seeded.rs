@@ -15,11 +15,7 @@ pub struct SeededRng {
 impl SeededRng {
     /// Starts from a word.
     pub fn new(seed: &str) -> Self {
-        Self {
-            seed: Sha256::digest(seed).into(),
-            counter: 0,
-            left: Vec::new(),
-        }
+        Self { seed: Sha256::digest(seed).into(), counter: 0, left: Vec::new() }
     }
 }
 

@@ -430,7 +430,9 @@ impl Request {
         outer.insert(name, Value::Object(map));
         serde_path_to_error::deserialize(Value::Object(outer)).map_err(|error| {
             let path = error.path().to_string();
-            let place = path.split_once('.').map_or(String::new(), |(_, rest)| format!("/{}", rest.replace('.', "/")));
+            let place = path
+                .split_once('.')
+                .map_or(String::new(), |(_, rest)| format!("/{}", rest.replace('.', "/")));
             Faults::one(place, error.into_inner().to_string())
         })
     }

@@ -218,7 +218,12 @@ pub fn on_plot(
 ///
 /// # Errors
 /// The refusal that people read.
-pub fn sign_off(site: &SiteRecord, standing: &PlotStanding, record: &PlotRecord, by: PersonId) -> Result<(), Refusal> {
+pub fn sign_off(
+    site: &SiteRecord,
+    standing: &PlotStanding,
+    record: &PlotRecord,
+    by: PersonId,
+) -> Result<(), Refusal> {
     let role = role_of(site, by)?;
     if let Some((_, what)) = record.unknown.first() {
         return Err(Refusal::Unknown(what.clone()));
@@ -344,20 +349,37 @@ impl Desk<'_> {
                 .into())
             }
             Act::CloseNonconformance { id, disposition, remark } => {
-                allow(self.role, &[Role::QualityManager, Role::Designer, Role::Engineer], "close a nonconformance")?;
+                allow(
+                    self.role,
+                    &[Role::QualityManager, Role::Designer, Role::Engineer],
+                    "close a nonconformance",
+                )?;
                 check_text("the remark", remark)?;
                 self.open_nonconformance(*id)?;
-                Ok(NonconformanceClosed { nonconformance: *id, disposition: *disposition, remark: remark.clone() }
-                    .into())
+                Ok(NonconformanceClosed {
+                    nonconformance: *id,
+                    disposition: *disposition,
+                    remark: remark.clone(),
+                }
+                .into())
             }
             Act::Concede { id, by, document } => {
-                allow(self.role, &[Role::QualityManager, Role::Designer, Role::Engineer], "record a concession")?;
+                allow(
+                    self.role,
+                    &[Role::QualityManager, Role::Designer, Role::Engineer],
+                    "record a concession",
+                )?;
                 check_text("the designer's name", by)?;
                 self.open_nonconformance(*id)?;
-                Ok(ConcessionGranted { nonconformance: *id, by: by.clone(), document: document.clone() }.into())
+                Ok(ConcessionGranted { nonconformance: *id, by: by.clone(), document: document.clone() }
+                    .into())
             }
             Act::Assess { hold_point, by, document } => {
-                allow(self.role, &[Role::QualityManager, Role::Designer, Role::Engineer], "record an assessment")?;
+                allow(
+                    self.role,
+                    &[Role::QualityManager, Role::Designer, Role::Engineer],
+                    "record an assessment",
+                )?;
                 check_text("the designer's name", by)?;
                 let own = self.standing_of(hold_point)?;
                 if own.state != HoldPointState::InQuestion {
@@ -367,7 +389,8 @@ impl Desk<'_> {
                         why: "only a hold point in question is assessed in writing",
                     });
                 }
-                Ok(Assessed { hold_point: hold_point.clone(), by: by.clone(), document: document.clone() }.into())
+                Ok(Assessed { hold_point: hold_point.clone(), by: by.clone(), document: document.clone() }
+                    .into())
             }
         }
     }
@@ -447,7 +470,8 @@ impl Desk<'_> {
             }
             _ => {
                 return Err(Refusal::Supersede(
-                    "only a reading, an answer, a photo or a document can take the place of an earlier one".to_owned(),
+                    "only a reading, an answer, a photo or a document can take the place of an earlier one"
+                        .to_owned(),
                 ));
             }
         };
@@ -489,7 +513,9 @@ impl Desk<'_> {
                 )));
             }
             (_, Some(_)) => {
-                return Err(Refusal::Reason("a reason goes with not applicable only; use a remark".to_owned()));
+                return Err(Refusal::Reason(
+                    "a reason goes with not applicable only; use a remark".to_owned(),
+                ));
             }
             (_, None) => {}
         }
@@ -516,10 +542,12 @@ impl Desk<'_> {
         }
         let refuse = |what: &str| Refusal::Supersede(what.to_owned());
         let found = |superseded: bool, alike: bool| match (superseded, alike) {
-            (true, _) => Err(refuse("that entry was superseded before: supersede the one that took its place")),
-            (false, false) => {
-                Err(refuse("what takes its place must be of the same kind, for the same hold point and criterion"))
+            (true, _) => {
+                Err(refuse("that entry was superseded before: supersede the one that took its place"))
             }
+            (false, false) => Err(refuse(
+                "what takes its place must be of the same kind, for the same hold point and criterion",
+            )),
             (false, true) => Ok(()),
         };
         let record = self.record;
@@ -529,12 +557,16 @@ impl Desk<'_> {
             found(kept.superseded.is_some(), alike)?;
             let moved = matches!(with, Act::BookReading { point, .. } if *point != kept.fact.point);
             if moved && because != Because::Mistake {
-                return Err(refuse("a reading that moves to another point was a mistake, not misread or reworked"));
+                return Err(refuse(
+                    "a reading that moves to another point was a mistake, not misread or reworked",
+                ));
             }
             let failed = judge::reading(record, &kept.fact)
                 .is_some_and(|trial| trial.verdict == crate::conformity::Verdict::Nonconforming);
             if failed && !moved && because == Because::Mistake {
-                return Err(refuse("say whether the nonconforming reading was misread or the work was reworked"));
+                return Err(refuse(
+                    "say whether the nonconforming reading was misread or the work was reworked",
+                ));
             }
         } else if let Some(kept) = record.answers.iter().find(|one| one.noted.id == id) {
             let alike = matches!(with, Act::Answer { hold_point, criterion, .. }
@@ -612,7 +644,9 @@ impl Desk<'_> {
             match own.state {
                 HoldPointState::Offered => offered.push(own.id.clone()),
                 // Who signs off releases it by that: nobody has to offer it first.
-                HoldPointState::Open if is_sign_off(&own.id) && what == "release" => offered.push(own.id.clone()),
+                HoldPointState::Open if is_sign_off(&own.id) && what == "release" => {
+                    offered.push(own.id.clone())
+                }
                 _ if gate.is_some() && what == "refuse" => {}
                 HoldPointState::Released | HoldPointState::UnderConcession if gate.is_some() => {}
                 _ if own.kind == HoldPointKind::Witness && gate.is_some() => {}
@@ -643,7 +677,10 @@ impl Desk<'_> {
             if !own.owed.is_empty() || !own.unsettled.is_empty() {
                 let owed = own.owed.iter().map(|owed| format!("owed {}", owed.what));
                 let unsettled: Vec<String> = own.unsettled.iter().cloned().chain(owed).collect();
-                return Err(Refusal::Unsettled { hold_point: own.title.clone(), unsettled: list(&unsettled) });
+                return Err(Refusal::Unsettled {
+                    hold_point: own.title.clone(),
+                    unsettled: list(&unsettled),
+                });
             }
             let before = crate::plan_of_work::prerequisites(&self.record.plan, self.record.design());
             let missing: Vec<HoldPointId> = before
@@ -665,7 +702,10 @@ impl Desk<'_> {
                 });
             }
             // Its questions are the signer's own to answer.
-            if !is_sign_off(id) && !self.record.plan.self_release && judge::booked_by(self.record, id) == BTreeSet::from([self.by]) {
+            if !is_sign_off(id)
+                && !self.record.plan.self_release
+                && judge::booked_by(self.record, id) == BTreeSet::from([self.by])
+            {
                 return Err(Refusal::OwnWork(own.title.clone()));
             }
         }
@@ -673,7 +713,8 @@ impl Desk<'_> {
     }
 
     fn titles(&self, ids: &[HoldPointId]) -> String {
-        let title = |id: &HoldPointId| self.standing.hold_point(id).map_or(id.to_string(), |one| one.title.clone());
+        let title =
+            |id: &HoldPointId| self.standing.hold_point(id).map_or(id.to_string(), |one| one.title.clone());
         list(&ids.iter().map(title).collect::<Vec<_>>())
     }
 

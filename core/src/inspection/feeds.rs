@@ -34,7 +34,11 @@ pub(super) struct Judged {
 ///
 /// # Errors
 /// A sentence: a limit that neither the design nor the defaults give, or what the reckoning refuses.
-pub(super) fn reckon(record: &PlotRecord, feed: Feed, values: &[(PointName, ReadValue)]) -> Result<Judged, String> {
+pub(super) fn reckon(
+    record: &PlotRecord,
+    feed: Feed,
+    values: &[(PointName, ReadValue)],
+) -> Result<Judged, String> {
     match feed {
         Feed::BuildUp => {
             let input = record.design().build_up_input();
@@ -112,7 +116,8 @@ pub(super) fn trial(record: &PlotRecord, feed: Feed, point: &PointName, value: R
             let input = void_input(record, feed, &alone).ok()?;
             let judged = void::reckon(&input).ok()?.ground.into_iter().next()?;
             let dig = judged.dig_mm.0;
-            let to_dig = if dig > Length::ZERO { format!(", dig {} mm", dig.mm_text(1)) } else { String::new() };
+            let to_dig =
+                if dig > Length::ZERO { format!(", dig {} mm", dig.mm_text(1)) } else { String::new() };
             Some(Trial {
                 verdict: judged.verdict,
                 deviation: Some(judged.void_mm.0 - input.required_void_mm.0),
@@ -188,7 +193,12 @@ pub(super) fn limit_text(record: &PlotRecord, feed: Feed) -> Option<String> {
         }
         Feed::DpcHeight | Feed::DpcLap | Feed::MembraneLap | Feed::MembraneThickness => {
             let least = named(record, feed.least()?).ok()?;
-            Some(format!("at least {} mm{} ({})", least.0.to_mm_text(), guard(measured(record, feed)), least.1))
+            Some(format!(
+                "at least {} mm{} ({})",
+                least.0.to_mm_text(),
+                guard(measured(record, feed)),
+                least.1
+            ))
         }
     }
 }
@@ -212,7 +222,8 @@ fn judged(
     findings: Vec<FindingStanding>,
     verdict: Verdict,
 ) -> Judged {
-    let value = |result: Result<Value, serde_json::Error>| result.expect("BUG: a reckoning has text keys only");
+    let value =
+        |result: Result<Value, serde_json::Error>| result.expect("BUG: a reckoning has text keys only");
     Judged {
         name: feed.reckoning(),
         input: value(serde_json::to_value(input)),
@@ -365,7 +376,11 @@ fn lowest_point(record: &PlotRecord, feed: Feed) -> Result<Length, String> {
     Ok(designed.lowest_point_m.0 + (built - designed.bearing_level_m.0))
 }
 
-fn void_input(record: &PlotRecord, feed: Feed, values: &[(PointName, ReadValue)]) -> Result<void::Input, String> {
+fn void_input(
+    record: &PlotRecord,
+    feed: Feed,
+    values: &[(PointName, ReadValue)],
+) -> Result<void::Input, String> {
     let places = &record.design().ground_points;
     let mut ground = Vec::with_capacity(values.len());
     for (name, value) in values {
@@ -385,7 +400,11 @@ fn void_input(record: &PlotRecord, feed: Feed, values: &[(PointName, ReadValue)]
     })
 }
 
-fn limit_input(record: &PlotRecord, feed: Feed, values: &[(PointName, ReadValue)]) -> Result<limit::Input, String> {
+fn limit_input(
+    record: &PlotRecord,
+    feed: Feed,
+    values: &[(PointName, ReadValue)],
+) -> Result<limit::Input, String> {
     let name = feed.least().ok_or_else(|| format!("{} has no limit by name", feed.quantity()))?;
     let readings = values
         .iter()
@@ -437,7 +456,12 @@ fn ventilation_input(
     }
     Ok(ventilation::Input {
         outline_mm: design.plan.outline_mm.clone(),
-        exposed_edges: design.plan.exposed_edges.iter().filter_map(|edge| u32::try_from(*edge).ok()).collect(),
+        exposed_edges: design
+            .plan
+            .exposed_edges
+            .iter()
+            .filter_map(|edge| u32::try_from(*edge).ok())
+            .collect(),
         openings,
         per_run_mm2_per_m: Mm2(named_area(record, LimitName::VentPerRun)?.0),
         per_area_mm2_per_m2: Mm2(named_area(record, LimitName::VentPerArea)?.0),

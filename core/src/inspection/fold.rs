@@ -122,16 +122,11 @@ impl SiteRecord {
                 self.opened = self.opened.take().or(Some(opened.clone()));
             }
             Payload::DeviceEnrolled(device) => {
-                self.devices
-                    .insert(device.device, (device.name.clone(), device.public_key.clone()));
+                self.devices.insert(device.device, (device.name.clone(), device.public_key.clone()));
             }
             Payload::PersonEnrolled(person) => {
                 let enrolled = person.clone();
-                self.people.entry(person.person).or_insert(Person {
-                    enrolled,
-                    noted,
-                    revoked: None,
-                });
+                self.people.entry(person.person).or_insert(Person { enrolled, noted, revoked: None });
             }
             Payload::PersonRevoked(revoked) => {
                 if let Some(person) = self.people.get_mut(&revoked.person) {
@@ -169,10 +164,10 @@ impl SiteRecord {
     pub fn name_of(&self, person: Option<PersonId>) -> String {
         match person {
             None => "the program".to_owned(),
-            Some(id) => self
-                .people
-                .get(&id)
-                .map_or_else(|| format!("unknown person {}", id.short()), |known| known.enrolled.name.clone()),
+            Some(id) => self.people.get(&id).map_or_else(
+                || format!("unknown person {}", id.short()),
+                |known| known.enrolled.name.clone(),
+            ),
         }
     }
 
@@ -391,7 +386,9 @@ impl PlotRecord {
                 touched = Some(fact.hold_point.clone());
                 self.documents.push(Kept::new(fact, noted, supersedes.as_ref()));
             }
-            Payload::Offered(fact) => self.decide(&fact.hold_points, fact.gate.as_ref(), &Decided::Offered, &noted),
+            Payload::Offered(fact) => {
+                self.decide(&fact.hold_points, fact.gate.as_ref(), &Decided::Offered, &noted)
+            }
             Payload::Released(fact) => {
                 self.decide(&fact.hold_points, fact.gate.as_ref(), &Decided::Released, &noted);
             }
@@ -404,10 +401,7 @@ impl PlotRecord {
                 self.decide(std::slice::from_ref(&fact.hold_point), None, &covered, &noted);
             }
             Payload::Assessed(fact) => {
-                let assessed = Decided::Assessed {
-                    by: fact.by.clone(),
-                    document: fact.document.clone(),
-                };
+                let assessed = Decided::Assessed { by: fact.by.clone(), document: fact.document.clone() };
                 self.decide(std::slice::from_ref(&fact.hold_point), None, &assessed, &noted);
             }
             Payload::NonconformanceRaised(fact) => {
@@ -464,7 +458,13 @@ impl PlotRecord {
         mark(&mut self.documents, supersedes, by);
     }
 
-    fn decide(&mut self, hold_points: &[HoldPointId], gate: Option<&GateId>, decided: &Decided, noted: &Noted) {
+    fn decide(
+        &mut self,
+        hold_points: &[HoldPointId],
+        gate: Option<&GateId>,
+        decided: &Decided,
+        noted: &Noted,
+    ) {
         for hold_point in hold_points {
             self.decisions.push(DecisionNoted {
                 hold_point: hold_point.clone(),
@@ -484,7 +484,9 @@ impl PlotRecord {
             .hold_points
             .iter()
             .map(|hold_point| &hold_point.id)
-            .filter(|id| touched.is_none_or(|touched| *id == touched || judge::reads_from(&self.plan, id, touched)))
+            .filter(|id| {
+                touched.is_none_or(|touched| *id == touched || judge::reads_from(&self.plan, id, touched))
+            })
             .filter(|id| self.release_in_force(id).is_some())
             .cloned()
             .collect();
@@ -529,11 +531,6 @@ impl PlotRecord {
 
 impl<T: Clone> Kept<T> {
     fn new(fact: &T, noted: Noted, supersedes: Option<&Supersedes>) -> Self {
-        Self {
-            fact: fact.clone(),
-            noted,
-            supersedes: supersedes.cloned(),
-            superseded: None,
-        }
+        Self { fact: fact.clone(), noted, supersedes: supersedes.cloned(), superseded: None }
     }
 }

@@ -10,8 +10,8 @@ use std::collections::BTreeSet;
 use serde_json::Value;
 
 use super::decide::{Refusal, wrong_unit};
-use super::fold::{Kept, Noted, PlotRecord, Settlement};
 use super::feeds::{self, Judged};
+use super::fold::{Kept, Noted, PlotRecord, Settlement};
 use crate::conformity::Verdict;
 use crate::entry::{Answer, AttachedFile, PhotoAdded, ReadValue, ReadingBooked};
 use crate::ids::{CriterionId, EntryId, HoldPointId, PersonId, PointName};
@@ -308,11 +308,9 @@ impl CriterionStanding {
 }
 
 fn answer(record: &PlotRecord, hold_point: &HoldPoint, asked: &Criterion) -> Option<AnswerStanding> {
-    let kept = record
-        .answers
-        .iter()
-        .rev()
-        .find(|one| one.fact.hold_point == hold_point.id && one.fact.criterion == asked.id && one.superseded.is_none())?;
+    let kept = record.answers.iter().rev().find(|one| {
+        one.fact.hold_point == hold_point.id && one.fact.criterion == asked.id && one.superseded.is_none()
+    })?;
     Some(AnswerStanding {
         entry: kept.noted.id,
         answer: kept.fact.answer,
@@ -367,7 +365,10 @@ fn measured(
         .map(|one| one.point.clone())
         .collect();
     for point in gauged {
-        standing.owe(Some(point.clone()), format!("{} in numbers at {point}, where the gauge did not pass", feed.quantity()));
+        standing.owe(
+            Some(point.clone()),
+            format!("{} in numbers at {point}, where the gauge did not pass", feed.quantity()),
+        );
     }
     // A point that was read again without superseding: every reading has its own verdict and stands against a
     // release by itself; all points together are reckoned from the last of each.
@@ -435,16 +436,16 @@ fn evidence(record: &PlotRecord, hold_point: &HoldPoint) -> Vec<EvidenceStanding
         .flat_map(|one| {
             one.owing(record.design()).into_iter().map(|(place, count)| EvidenceStanding {
                 subject: subject(&one.subject, place.as_ref()),
-                title: place.as_ref().map_or_else(|| one.title.clone(), |place| format!("{}, {place}", one.title)),
+                title: place
+                    .as_ref()
+                    .map_or_else(|| one.title.clone(), |place| format!("{}, {place}", one.title)),
                 wanted: usize::try_from(count).unwrap_or(usize::MAX),
                 photos: Vec::new(),
             })
         })
         .collect();
-    let photos = record
-        .photos
-        .iter()
-        .filter(|one| one.fact.hold_point == hold_point.id && one.superseded.is_none());
+    let photos =
+        record.photos.iter().filter(|one| one.fact.hold_point == hold_point.id && one.superseded.is_none());
     for kept in photos {
         let photo = (kept.fact.clone(), kept.noted.clone());
         match all.iter_mut().find(|one| one.subject == kept.fact.subject) {
@@ -520,7 +521,11 @@ pub(super) fn check_reading(
         }
         (ReadingUnit::Millimetres, ReadValue::Um(um)) => {
             if um < 0 || Length::from_um(um) > LONGEST_LENGTH {
-                return absurd(format!("{} mm cannot be the {}", Length::from_um(um).to_mm_text(), feed.quantity()));
+                return absurd(format!(
+                    "{} mm cannot be the {}",
+                    Length::from_um(um).to_mm_text(),
+                    feed.quantity()
+                ));
             }
             Ok(())
         }
@@ -536,7 +541,11 @@ pub(super) fn check_reading(
 }
 
 /// Checks that the hold point wants a photo of this.
-pub(super) fn check_subject(record: &PlotRecord, hold_point: &HoldPoint, wanted: &str) -> Result<(), Refusal> {
+pub(super) fn check_subject(
+    record: &PlotRecord,
+    hold_point: &HoldPoint,
+    wanted: &str,
+) -> Result<(), Refusal> {
     let known: Vec<String> = hold_point
         .evidence
         .iter()
@@ -547,7 +556,11 @@ pub(super) fn check_subject(record: &PlotRecord, hold_point: &HoldPoint, wanted:
     if known.iter().any(|one| one == wanted) {
         return Ok(());
     }
-    Err(Refusal::Text(format!("{} asks for no photo of {wanted:?}; it asks for {}", hold_point.title, known.join(", "))))
+    Err(Refusal::Text(format!(
+        "{} asks for no photo of {wanted:?}; it asks for {}",
+        hold_point.title,
+        known.join(", ")
+    )))
 }
 
 /// A value as people read it: `48.148 m`, `152 mm`, `6000 mm²`, `gauge passes`.
@@ -586,8 +599,12 @@ impl ReadValue {
     /// What is wrong, in words: no number, finer than a micrometre, out of range.
     pub fn parse(text: &str, unit: &str) -> Result<Self, String> {
         match unit {
-            "m" => Length::parse_m(text).map(|length| Self::Um(length.um())).map_err(|fault| fault.to_string()),
-            "mm" => Length::parse_mm(text).map(|length| Self::Um(length.um())).map_err(|fault| fault.to_string()),
+            "m" => {
+                Length::parse_m(text).map(|length| Self::Um(length.um())).map_err(|fault| fault.to_string())
+            }
+            "mm" => {
+                Length::parse_mm(text).map(|length| Self::Um(length.um())).map_err(|fault| fault.to_string())
+            }
             "mm2" => {
                 let area = Area::parse_mm2(text).map_err(|fault| fault.to_string())?;
                 i64::try_from(area.um2())

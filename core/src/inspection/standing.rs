@@ -259,10 +259,7 @@ impl PlotStanding {
             HoldPointState::Offered => 2,
             _ => 3,
         };
-        self.hold_points
-            .iter()
-            .filter(|one| rank(one.state) < 3)
-            .min_by_key(|one| rank(one.state))
+        self.hold_points.iter().filter(|one| rank(one.state) < 3).min_by_key(|one| rank(one.state))
     }
 
     /// Every nonconformance of the plot.
@@ -361,7 +358,9 @@ fn judged(record: &PlotRecord, hold_point: &HoldPoint, all: &[Nonconformance]) -
     unsettled.extend(
         nonconformances
             .iter()
-            .filter(|one| one.is_open() && matches!(one.origin, Origin::Refusal | Origin::Covered | Origin::Raised))
+            .filter(|one| {
+                one.is_open() && matches!(one.origin, Origin::Refusal | Origin::Covered | Origin::Raised)
+            })
             .map(|one| one.what.clone()),
     );
     HoldPointStanding {
@@ -386,11 +385,12 @@ fn judged(record: &PlotRecord, hold_point: &HoldPoint, all: &[Nonconformance]) -
 
 /// Everything that does not conform on the plot, in the order of events.
 pub fn nonconformances(record: &PlotRecord) -> Vec<Nonconformance> {
-    let state = |id: &EntryId, superseded: Option<(EntryId, Because)>| match (record.settled.get(id), superseded) {
-        (Some(settled), _) => NonconformanceState::Settled(settled.clone()),
-        (None, Some((by, because))) => NonconformanceState::Replaced { by, because },
-        (None, None) => NonconformanceState::Open,
-    };
+    let state =
+        |id: &EntryId, superseded: Option<(EntryId, Because)>| match (record.settled.get(id), superseded) {
+            (Some(settled), _) => NonconformanceState::Settled(settled.clone()),
+            (None, Some((by, because))) => NonconformanceState::Replaced { by, because },
+            (None, None) => NonconformanceState::Open,
+        };
     let mut found = Vec::new();
     for kept in &record.readings {
         let Some(trial) = judge::reading(record, &kept.fact) else { continue };
@@ -475,9 +475,9 @@ fn is_covered(record: &PlotRecord, id: &HoldPointId, before: &Before) -> bool {
 
 fn depends_on(later: &HoldPointId, earlier: &HoldPointId, before: &Before, depth: usize) -> bool {
     depth > 0
-        && before
-            .get(later)
-            .is_some_and(|own| own.contains(earlier) || own.iter().any(|one| depends_on(one, earlier, before, depth - 1)))
+        && before.get(later).is_some_and(|own| {
+            own.contains(earlier) || own.iter().any(|one| depends_on(one, earlier, before, depth - 1))
+        })
 }
 
 /// The state of one hold point, given the states found so far of the others.
@@ -506,12 +506,16 @@ fn state(
         None => open,
         Some(last) => match &last.decided {
             // The sign-off rests on every other hold point for as long as it stands.
-            Decided::Released if is_sign_off(&own.id) && !waiting_for.is_empty() => HoldPointState::InQuestion,
+            Decided::Released if is_sign_off(&own.id) && !waiting_for.is_empty() => {
+                HoldPointState::InQuestion
+            }
             Decided::Released if last.lapsed.is_none() => HoldPointState::Released,
             Decided::Released if own.covered => HoldPointState::InQuestion,
             Decided::Released => open,
             Decided::Refused(_) => HoldPointState::Refused,
-            Decided::Covered(_) if record.settled.contains_key(&last.noted.id) => HoldPointState::UnderConcession,
+            Decided::Covered(_) if record.settled.contains_key(&last.noted.id) => {
+                HoldPointState::UnderConcession
+            }
             Decided::Covered(_) => HoldPointState::CoveredUnreleased,
             Decided::Assessed { .. } => HoldPointState::UnderConcession,
             Decided::Offered if own.owed.is_empty() => HoldPointState::Offered,
@@ -558,7 +562,10 @@ fn first_time(record: &PlotRecord) -> FirstTime {
         }
     }
     for kept in &record.answers {
-        if is_first(&kept.supersedes) && !is_slip(&kept.superseded) && kept.fact.answer != Answer::NotApplicable {
+        if is_first(&kept.supersedes)
+            && !is_slip(&kept.superseded)
+            && kept.fact.answer != Answer::NotApplicable
+        {
             add(kept.fact.answer == Answer::Yes);
         }
     }

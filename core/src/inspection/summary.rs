@@ -90,7 +90,9 @@ impl PlotSummary {
                     verdict: one.verdict,
                     conceded: one.is_conceded(),
                     owed: count(one.owed.len()),
-                    open_nonconformances: count(one.nonconformances.iter().filter(|one| one.is_open()).count()),
+                    open_nonconformances: count(
+                        one.nonconformances.iter().filter(|one| one.is_open()).count(),
+                    ),
                 })
                 .collect(),
             next: standing.next().map(|one| one.id.clone()),

@@ -24,10 +24,7 @@ impl CapturedAt {
     pub fn instant(self, otherwise_min: i32) -> Option<Timestamp> {
         let offset = self.offset_min.unwrap_or(otherwise_min);
         let local_ms = self.local.and_utc().timestamp_millis();
-        Timestamp::new(
-            local_ms.checked_sub(i64::from(offset).checked_mul(60_000)?)?,
-            offset,
-        )
+        Timestamp::new(local_ms.checked_sub(i64::from(offset).checked_mul(60_000)?)?, offset)
     }
 }
 
@@ -49,11 +46,7 @@ pub(super) struct Capture {
 
 impl Default for Capture {
     fn default() -> Self {
-        Self {
-            orientation: 1,
-            captured_at: None,
-            position: None,
-        }
+        Self { orientation: 1, captured_at: None, position: None }
     }
 }
 
@@ -68,11 +61,7 @@ pub(super) fn read(block: Vec<u8>) -> Capture {
     let Ok(exif) = parsed else {
         return Capture::default();
     };
-    Capture {
-        orientation: orientation(&exif),
-        captured_at: captured_at(&exif),
-        position: position(&exif),
-    }
+    Capture { orientation: orientation(&exif), captured_at: captured_at(&exif), position: position(&exif) }
 }
 
 fn orientation(exif: &Exif) -> u8 {
@@ -96,19 +85,12 @@ fn captured_at(exif: &Exif) -> Option<CapturedAt> {
     [taken, digitized].into_iter().find_map(|(time, offset)| {
         let mut read = exif::DateTime::from_ascii(text(exif, time)?).ok()?;
         let date = NaiveDate::from_ymd_opt(i32::from(read.year), u32::from(read.month), u32::from(read.day))?;
-        let local = date.and_hms_opt(
-            u32::from(read.hour),
-            u32::from(read.minute),
-            u32::from(read.second),
-        )?;
+        let local = date.and_hms_opt(u32::from(read.hour), u32::from(read.minute), u32::from(read.second))?;
         if let Some(offset) = text(exif, offset) {
             // An unreadable offset is as good as none.
             let _ = read.parse_offset(offset);
         }
-        let offset_min = read
-            .offset
-            .map(i32::from)
-            .filter(|minutes| minutes.abs() <= 18 * 60);
+        let offset_min = read.offset.map(i32::from).filter(|minutes| minutes.abs() <= 18 * 60);
         Some(CapturedAt { local, offset_min })
     })
 }
@@ -119,10 +101,7 @@ fn position(exif: &Exif) -> Option<Position> {
     let latitude_e7 = signed(latitude, text(exif, Tag::GPSLatitudeRef)?, *b"NS")?;
     let longitude_e7 = signed(longitude, text(exif, Tag::GPSLongitudeRef)?, *b"EW")?;
     let possible = latitude <= 90 * E7 && longitude <= 180 * E7;
-    possible.then_some(Position {
-        latitude_e7,
-        longitude_e7,
-    })
+    possible.then_some(Position { latitude_e7, longitude_e7 })
 }
 
 const E7: i64 = 10_000_000;

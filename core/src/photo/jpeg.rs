@@ -124,9 +124,7 @@ fn read_frame(segment: &[u8], progressive: bool) -> Result<Frame, PhotoRefusal> 
         return Err(PhotoRefusal::Unsupported(format!("a JPEG of {bit_depth} bits")));
     }
     if !matches!(components, 1 | 3 | 4) {
-        return Err(PhotoRefusal::Unsupported(format!(
-            "a JPEG of {components} colour components"
-        )));
+        return Err(PhotoRefusal::Unsupported(format!("a JPEG of {components} colour components")));
     }
     Ok(Frame {
         width: u32::from(u16::from_be_bytes([*w1, *w0])),
@@ -220,15 +218,11 @@ fn decode_strictly(bytes: &[u8]) -> Result<Pixels, PhotoRefusal> {
         .jpeg_set_max_scans(MOST_SCANS)
         .jpeg_set_out_colorspace(ColorSpace::RGB);
     let mut decoder = JpegDecoder::new_with_options(ZCursor::new(bytes), options);
-    let rgb = decoder
-        .decode()
-        .map_err(|fault| PhotoRefusal::Damaged(first_line(&format!("{fault:?}"))))?;
+    let rgb = decoder.decode().map_err(|fault| PhotoRefusal::Damaged(first_line(&format!("{fault:?}"))))?;
     let info = decoder.info().ok_or_else(|| damaged("it holds no picture"))?;
     let (width, height) = (u32::from(info.width), u32::from(info.height));
     if rgb.len() as u64 != u64::from(width) * u64::from(height) * 3 {
-        return Err(PhotoRefusal::Unsupported(
-            "a JPEG of an unusual colour space".to_owned(),
-        ));
+        return Err(PhotoRefusal::Unsupported("a JPEG of an unusual colour space".to_owned()));
     }
     Ok(Pixels { width, height, rgb })
 }

@@ -49,12 +49,7 @@ pub struct Limits {
 
 impl Default for Limits {
     fn default() -> Self {
-        Self {
-            bytes: 40_000_000,
-            side: 20_000,
-            pixels: 100_000_000,
-            pixels_held_whole: 40_000_000,
-        }
+        Self { bytes: 40_000_000, side: 20_000, pixels: 100_000_000, pixels_held_whole: 40_000_000 }
     }
 }
 
@@ -124,11 +119,7 @@ pub struct PhotoFacts {
 impl PhotoFacts {
     /// Width and height as a person sees the picture, once its orientation is applied.
     pub fn upright_size(&self) -> (u32, u32) {
-        if self.orientation >= 5 {
-            (self.height, self.width)
-        } else {
-            (self.width, self.height)
-        }
+        if self.orientation >= 5 { (self.height, self.width) } else { (self.width, self.height) }
     }
 }
 
@@ -229,10 +220,7 @@ fn examine(bytes: &[u8], limits: &Limits) -> Result<(PhotoFacts, Pixels), PhotoR
         return Err(PhotoRefusal::Empty);
     }
     if bytes.len() as u64 > limits.bytes {
-        return Err(PhotoRefusal::TooLarge {
-            bytes: bytes.len() as u64,
-            most: limits.bytes,
-        });
+        return Err(PhotoRefusal::TooLarge { bytes: bytes.len() as u64, most: limits.bytes });
     }
     let media_type = MediaType::of(bytes).ok_or(PhotoRefusal::NoPhoto)?;
     let structure = match media_type {
@@ -247,10 +235,7 @@ fn examine(bytes: &[u8], limits: &Limits) -> Result<(PhotoFacts, Pixels), PhotoR
             pixels.width, pixels.height, structure.width, structure.height
         )));
     }
-    let capture = structure
-        .exif
-        .and_then(|block| guarded(|| capture::read(block)).ok())
-        .unwrap_or_default();
+    let capture = structure.exif.and_then(|block| guarded(|| capture::read(block)).ok()).unwrap_or_default();
     let facts = PhotoFacts {
         sha256: Sha256Digest::of(bytes),
         bytes: bytes.len() as u64,
@@ -269,21 +254,13 @@ fn examine(bytes: &[u8], limits: &Limits) -> Result<(PhotoFacts, Pixels), PhotoR
 
 fn check_dimensions(structure: &Structure, limits: &Limits) -> Result<(), PhotoRefusal> {
     let Structure { width, height, .. } = *structure;
-    let pixels = if structure.held_whole {
-        limits.pixels_held_whole.min(limits.pixels)
-    } else {
-        limits.pixels
-    };
+    let pixels =
+        if structure.held_whole { limits.pixels_held_whole.min(limits.pixels) } else { limits.pixels };
     let sides = (1..=limits.side).contains(&width) && (1..=limits.side).contains(&height);
     if sides && u64::from(width) * u64::from(height) <= pixels {
         Ok(())
     } else {
-        Err(PhotoRefusal::Dimensions {
-            width,
-            height,
-            side: limits.side,
-            pixels,
-        })
+        Err(PhotoRefusal::Dimensions { width, height, side: limits.side, pixels })
     }
 }
 

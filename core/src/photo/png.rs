@@ -26,10 +26,7 @@ pub(super) fn structure(bytes: &[u8]) -> Result<Structure, PhotoRefusal> {
         let length = usize::try_from(length).map_err(|_| CUT)?;
         let name = &head[4..8];
         // 12 is length, name and checksum; the file's own limit of size keeps this sum small.
-        let end = at
-            .checked_add(length)
-            .and_then(|e| e.checked_add(12))
-            .ok_or(CUT)?;
+        let end = at.checked_add(length).and_then(|e| e.checked_add(12)).ok_or(CUT)?;
         let data = bytes.get(at + 8..at + 8 + length).ok_or(CUT)?;
         bytes.get(end - 4..end).ok_or(CUT)?;
         match name {
@@ -51,9 +48,7 @@ pub(super) fn structure(bytes: &[u8]) -> Result<Structure, PhotoRefusal> {
 /// ISO/IEC 15948, 11.2.2: width, height, bit depth, colour type.
 fn header(data: &[u8]) -> Result<Structure, PhotoRefusal> {
     let [w3, w2, w1, w0, h3, h2, h1, h0, bit_depth, colour, ..] = data else {
-        return Err(PhotoRefusal::Damaged(
-            "the description of the picture is incomplete".to_owned(),
-        ));
+        return Err(PhotoRefusal::Damaged("the description of the picture is incomplete".to_owned()));
     };
     let components = match colour {
         0 => 1,
@@ -80,9 +75,6 @@ pub(super) fn decode(bytes: &[u8]) -> Result<Pixels, PhotoRefusal> {
     let damaged = |fault: image::ImageError| PhotoRefusal::Damaged(fault.to_string());
     let decoder = PngDecoder::with_limits(Cursor::new(bytes), bounds).map_err(damaged)?;
     let (width, height) = decoder.dimensions();
-    let rgb = DynamicImage::from_decoder(decoder)
-        .map_err(damaged)?
-        .into_rgb8()
-        .into_raw();
+    let rgb = DynamicImage::from_decoder(decoder).map_err(damaged)?.into_rgb8().into_raw();
     Ok(Pixels { width, height, rgb })
 }

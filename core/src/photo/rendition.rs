@@ -108,18 +108,14 @@ pub fn rendition(
 fn decode(bytes: &[u8], facts: &PhotoFacts) -> Result<Pixels, PhotoRefusal> {
     // The dimensions were refused at taking in; bytes that are not those of the facts are not decoded.
     if MediaType::of(bytes) != Some(facts.media_type) || bytes.len() as u64 != facts.bytes {
-        return Err(PhotoRefusal::Damaged(
-            "it is not the file that was taken in".to_owned(),
-        ));
+        return Err(PhotoRefusal::Damaged("it is not the file that was taken in".to_owned()));
     }
     let structure = match facts.media_type {
         MediaType::Jpeg => super::jpeg::structure(bytes)?,
         MediaType::Png => super::png::structure(bytes)?,
     };
     if (structure.width, structure.height) != (facts.width, facts.height) {
-        return Err(PhotoRefusal::Damaged(
-            "it is not the file that was taken in".to_owned(),
-        ));
+        return Err(PhotoRefusal::Damaged("it is not the file that was taken in".to_owned()));
     }
     super::decode(bytes, facts.media_type)
 }
@@ -130,11 +126,7 @@ pub(super) fn both(pixels: Pixels, orientation: u8) -> Result<Renditions, Rendit
     let screen = upright(screen, orientation)?;
     // The list picture is made from the screen picture: a hundredth of the work, no visible difference.
     let thumbnail = fit(
-        Pixels {
-            width: screen.width(),
-            height: screen.height(),
-            rgb: screen.as_raw().clone(),
-        },
+        Pixels { width: screen.width(), height: screen.height(), rgb: screen.as_raw().clone() },
         RenditionKind::Thumbnail.longest_side(),
     )?;
     let thumbnail = upright(thumbnail, 1)?;
@@ -163,11 +155,7 @@ fn fit(pixels: Pixels, longest_side: u32) -> Result<Pixels, RenditionFault> {
     Resizer::new()
         .resize(&source, &mut target, &options)
         .map_err(|fault| RenditionFault::Resize(Box::new(fault)))?;
-    Ok(Pixels {
-        width,
-        height,
-        rgb: target.into_vec(),
-    })
+    Ok(Pixels { width, height, rgb: target.into_vec() })
 }
 
 fn upright(pixels: Pixels, orientation: u8) -> Result<RgbImage, RenditionFault> {
@@ -181,8 +169,6 @@ fn upright(pixels: Pixels, orientation: u8) -> Result<RgbImage, RenditionFault> 
 fn encode(picture: RgbImage, quality: u8) -> Result<Vec<u8>, RenditionFault> {
     let mut bytes = Vec::new();
     let encoder = JpegEncoder::new_with_quality(&mut bytes, quality.clamp(1, 100));
-    DynamicImage::ImageRgb8(picture)
-        .write_with_encoder(encoder)
-        .map_err(RenditionFault::Encode)?;
+    DynamicImage::ImageRgb8(picture).write_with_encoder(encoder).map_err(RenditionFault::Encode)?;
     Ok(bytes)
 }

@@ -9,30 +9,19 @@ use proptest::prelude::*;
 
 use super::*;
 
-const LIMITS: Limits = Limits {
-    bytes: 200_000,
-    side: 2_000,
-    pixels: 1_000_000,
-    pixels_held_whole: 500_000,
-};
+const LIMITS: Limits = Limits { bytes: 200_000, side: 2_000, pixels: 1_000_000, pixels_held_whole: 500_000 };
 
 /// Left half red, right half blue, with some texture so that the data are not all alike.
 fn picture(width: u32, height: u32) -> RgbImage {
     RgbImage::from_fn(width, height, |x, y| {
         let grain = u8::try_from((x * 7 + y * 13) % 23).unwrap();
-        if x < width / 2 {
-            Rgb([220, 10 + grain, 10])
-        } else {
-            Rgb([10, 10 + grain, 220])
-        }
+        if x < width / 2 { Rgb([220, 10 + grain, 10]) } else { Rgb([10, 10 + grain, 220]) }
     })
 }
 
 fn jpeg_of(picture: &DynamicImage) -> Vec<u8> {
     let mut bytes = Vec::new();
-    picture
-        .write_with_encoder(JpegEncoder::new_with_quality(&mut bytes, 90))
-        .unwrap();
+    picture.write_with_encoder(JpegEncoder::new_with_quality(&mut bytes, 90)).unwrap();
     bytes
 }
 
@@ -42,18 +31,12 @@ fn jpeg(width: u32, height: u32) -> Vec<u8> {
 
 fn png(width: u32, height: u32) -> Vec<u8> {
     let mut bytes = Vec::new();
-    picture(width, height)
-        .write_with_encoder(PngEncoder::new(&mut bytes))
-        .unwrap();
+    picture(width, height).write_with_encoder(PngEncoder::new(&mut bytes)).unwrap();
     bytes
 }
 
 fn field(tag: Tag, value: Value) -> Field {
-    Field {
-        tag,
-        ifd_num: In::PRIMARY,
-        value,
-    }
+    Field { tag, ifd_num: In::PRIMARY, value }
 }
 
 fn ascii(text: &str) -> Value {
@@ -152,10 +135,7 @@ fn time_place_and_orientation_are_read_from_exif() {
     assert_eq!(facts.upright_size(), (48, 64));
     let captured = facts.captured_at.unwrap();
     assert_eq!(captured.offset_min, Some(60));
-    assert_eq!(
-        captured.instant(0).unwrap().to_string(),
-        "2026-11-25T14:02:07+01:00"
-    );
+    assert_eq!(captured.instant(0).unwrap().to_string(), "2026-11-25T14:02:07+01:00");
     // 51°28'40.12" = 51 + 28/60 + 40.12/3600 = 51.47781111…; 0°0'5.31" = 0.001475 (by hand).
     let position = facts.position.unwrap();
     assert_eq!(position.latitude_e7, 514_778_111);
@@ -165,16 +145,10 @@ fn time_place_and_orientation_are_read_from_exif() {
 
 #[test]
 fn a_time_without_offset_takes_the_one_passed_in() {
-    let bytes = with_exif(
-        &jpeg(16, 16),
-        &[field(Tag::DateTimeOriginal, ascii("2026:06:01 08:00:00"))],
-    );
+    let bytes = with_exif(&jpeg(16, 16), &[field(Tag::DateTimeOriginal, ascii("2026:06:01 08:00:00"))]);
     let captured = take_in(&bytes, &LIMITS).unwrap().captured_at.unwrap();
     assert_eq!(captured.offset_min, None);
-    assert_eq!(
-        captured.instant(60).unwrap().to_string(),
-        "2026-06-01T08:00:00+01:00"
-    );
+    assert_eq!(captured.instant(60).unwrap().to_string(), "2026-06-01T08:00:00+01:00");
 }
 
 #[test]
@@ -210,10 +184,7 @@ fn size_is_limited_below_on_and_above() {
     let bytes = jpeg(64, 48);
     let size = bytes.len() as u64;
     for (most, taken) in [(size + 1, true), (size, true), (size - 1, false)] {
-        let limits = Limits {
-            bytes: most,
-            ..LIMITS
-        };
+        let limits = Limits { bytes: most, ..LIMITS };
         assert_eq!(take_in(&bytes, &limits).is_ok(), taken, "{most}");
     }
 }
@@ -230,10 +201,7 @@ fn sides_and_pixels_are_limited_below_on_and_above() {
     for (pixels, taken) in [(3_073, true), (3_072, true), (3_071, false)] {
         let limits = Limits { pixels, ..LIMITS };
         assert_eq!(take_in(&jpeg, &limits).is_ok(), taken, "{pixels}");
-        let limits = Limits {
-            pixels_held_whole: pixels,
-            ..LIMITS
-        };
+        let limits = Limits { pixels_held_whole: pixels, ..LIMITS };
         assert!(take_in(&jpeg, &limits).is_ok(), "one pass is not held whole");
         assert_eq!(take_in(&png, &limits).is_ok(), taken, "{pixels}");
     }
@@ -329,10 +297,7 @@ fn close_to(pixel: Rgb<u8>, wanted: [u8; 3]) -> bool {
 
 #[test]
 fn renditions_fit_their_squares_and_stand_upright() {
-    let bytes = with_exif(
-        &jpeg(1_700, 100),
-        &[field(Tag::Orientation, Value::Short(vec![6]))],
-    );
+    let bytes = with_exif(&jpeg(1_700, 100), &[field(Tag::Orientation, Value::Short(vec![6]))]);
     let (facts, made) = take_in_with_renditions(&bytes, &LIMITS).unwrap();
     assert_eq!(made, renditions(&bytes, &facts).unwrap());
     let screen = image::load_from_memory(&made.screen).unwrap().into_rgb8();
@@ -359,10 +324,7 @@ fn every_orientation_puts_red_where_exif_says() {
         (8, (50, 90)),
     ];
     for (orientation, (x, y)) in table {
-        let bytes = with_exif(
-            &jpeg(96, 64),
-            &[field(Tag::Orientation, Value::Short(vec![orientation]))],
-        );
+        let bytes = with_exif(&jpeg(96, 64), &[field(Tag::Orientation, Value::Short(vec![orientation]))]);
         let facts = take_in(&bytes, &LIMITS).unwrap();
         let made = rendition(&bytes, &facts, 48, 90).unwrap();
         let seen = image::load_from_memory(&made).unwrap().into_rgb8();

@@ -162,25 +162,16 @@ impl Criterion {
     /// Which readings this criterion owes on that design; nothing for questions and documents.
     pub fn owing(&self, design: &FloorDesign) -> Owing {
         let CriterionKind::Reckoning { feed, owed, .. } = self.kind else {
-            return Owing {
-                points: Vec::new(),
-                at_least: 0,
-            };
+            return Owing { points: Vec::new(), at_least: 0 };
         };
         let no_membrane =
             matches!(feed, Feed::MembraneLap | Feed::MembraneThickness) && !design.has_membrane();
         let points = match owed {
             Owed::AtLeast(_) if no_membrane => {
-                return Owing {
-                    points: Vec::new(),
-                    at_least: 0,
-                };
+                return Owing { points: Vec::new(), at_least: 0 };
             }
             Owed::AtLeast(least) => {
-                return Owing {
-                    points: Vec::new(),
-                    at_least: usize::try_from(least).unwrap_or(usize::MAX),
-                };
+                return Owing { points: Vec::new(), at_least: usize::try_from(least).unwrap_or(usize::MAX) };
             }
             Owed::None => Vec::new(),
             Owed::EachPoint if feed == Feed::BearingLevels => design.bearing_point_names(),
@@ -188,10 +179,7 @@ impl Criterion {
             Owed::EachWall => design.bearing_wall_names(),
             Owed::EachVent => design.vent_names(),
         };
-        Owing {
-            at_least: points.len(),
-            points,
-        }
+        Owing { at_least: points.len(), points }
     }
 }
 

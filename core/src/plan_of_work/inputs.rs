@@ -19,11 +19,7 @@ impl FloorDesign {
                 // They lie within the depth of another layer.
                 LayerRole::Infill | LayerRole::Heating => return None,
             };
-            Some(build_up::Layer {
-                name: layer.name.to_string(),
-                role,
-                thickness_mm: layer.thickness_mm,
-            })
+            Some(build_up::Layer { name: layer.name.to_string(), role, thickness_mm: layer.thickness_mm })
         });
         build_up::Input {
             finished_floor_level_m: self.levels.finished_floor_level_m,
@@ -52,11 +48,7 @@ impl FloorDesign {
                 MembranePurpose::Gas => layer_order::Purpose::Gas,
                 MembranePurpose::Separating => layer_order::Purpose::Separating,
             });
-            Some(layer_order::Layer {
-                layer: layer.name.to_string(),
-                kind,
-                purpose,
-            })
+            Some(layer_order::Layer { layer: layer.name.to_string(), kind, purpose })
         });
         let services = self.services.iter().map(|service| layer_order::Service {
             service: kind(service.service),
@@ -82,10 +74,7 @@ impl FloorDesign {
     /// covers the floor. `None` unless there is one membrane and every such pipe has its path: else a pipe nobody
     /// drew, or a second membrane, would pass as clear, and the stack alone must judge.
     fn membrane_over_gas_in_plan(&self) -> Option<layer_order::Plan> {
-        let mut membranes = self
-            .layers
-            .iter()
-            .filter(|layer| layer.role == LayerRole::Membrane);
+        let mut membranes = self.layers.iter().filter(|layer| layer.role == LayerRole::Membrane);
         let (Some(membrane), None) = (membranes.next(), membranes.next()) else {
             return None;
         };
@@ -97,18 +86,13 @@ impl FloorDesign {
         if pipes.is_empty() || pipes.iter().any(|pipe| pipe.path_mm.len() < 2) {
             return None;
         }
-        let drawn = self
-            .membranes
-            .iter()
-            .find(|outline| outline.layer == membrane.name);
+        let drawn = self.membranes.iter().find(|outline| outline.layer == membrane.name);
         let pipes = pipes.into_iter().map(|pipe| layer_order::Pipe {
             service: layer_order::ServiceKind::Gas,
             path_mm: pipe.path_mm.clone(),
         });
         Some(layer_order::Plan {
-            membrane_mm: drawn
-                .map_or(&self.plan.outline_mm, |outline| &outline.outline_mm)
-                .clone(),
+            membrane_mm: drawn.map_or(&self.plan.outline_mm, |outline| &outline.outline_mm).clone(),
             pipes: pipes.collect(),
         })
     }

@@ -275,13 +275,10 @@ impl std::fmt::Display for Role {
 impl std::str::FromStr for Role {
     type Err = String;
     fn from_str(text: &str) -> Result<Self, String> {
-        Self::ALL
-            .into_iter()
-            .find(|role| role.as_str() == text)
-            .ok_or_else(|| {
-                let words: Vec<_> = Self::ALL.iter().map(|role| role.as_str()).collect();
-                format!("no role `{text}`: one of {}", words.join(", "))
-            })
+        Self::ALL.into_iter().find(|role| role.as_str() == text).ok_or_else(|| {
+            let words: Vec<_> = Self::ALL.iter().map(|role| role.as_str()).collect();
+            format!("no role `{text}`: one of {}", words.join(", "))
+        })
     }
 }
 

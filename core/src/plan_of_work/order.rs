@@ -21,18 +21,10 @@ pub fn prerequisites(
         .map(|point| {
             let mut before: BTreeSet<_> = point.after.iter().cloned().collect();
             if let Some(own) = places.get(&point.id) {
-                before.extend(
-                    places
-                        .iter()
-                        .filter(|(_, place)| *place < own)
-                        .map(|(id, _)| id.clone()),
-                );
+                before.extend(places.iter().filter(|(_, place)| *place < own).map(|(id, _)| id.clone()));
             }
             if point.proves == Layer::Floor {
-                let holds = plan
-                    .hold_points
-                    .iter()
-                    .filter(|other| other.kind == HoldPointKind::Hold);
+                let holds = plan.hold_points.iter().filter(|other| other.kind == HoldPointKind::Hold);
                 before.extend(holds.map(|other| other.id.clone()).filter(|id| *id != point.id));
             }
             (point.id.clone(), before)
@@ -50,12 +42,7 @@ pub fn covered_by(plan: &PlanOfWork, design: &FloorDesign, id: &HoldPointId) -> 
     let places = places_in_stack(plan, design);
     if let Some(own) = places.get(id) {
         let next = places.values().filter(|place| *place > own).min();
-        covering.extend(
-            places
-                .iter()
-                .filter(|(_, place)| Some(*place) == next)
-                .map(|(id, _)| id.clone()),
-        );
+        covering.extend(places.iter().filter(|(_, place)| Some(*place) == next).map(|(id, _)| id.clone()));
     }
     covering
 }
@@ -84,10 +71,7 @@ fn height(design: &FloorDesign, layer: Layer) -> Option<Height> {
         Layer::Overlay => lowest(LayerRole::Overlay),
         Layer::Heating => lowest(LayerRole::Heating),
         Layer::Gas => {
-            let pipes = design
-                .services
-                .iter()
-                .filter(|service| service.service == ServiceKind::Gas);
+            let pipes = design.services.iter().filter(|service| service.service == ServiceKind::Gas);
             let layers =
                 pipes.filter_map(|pipe| design.layer_index(pipe.in_layer.as_ref().or(pipe.below.as_ref())?));
             layers.max().map(|index| (design.layers.len() - index, false))

@@ -23,9 +23,7 @@ impl PlanOfWork {
         let file: PlanFile = read_toml(text)?;
         let mut faults = Faults::new();
         check(&file, &mut faults);
-        let file = faults
-            .into_result(file)
-            .map_err(|faults| with_toml_lines(text, faults))?;
+        let file = faults.into_result(file).map_err(|faults| with_toml_lines(text, faults))?;
         Ok(plan(file))
     }
 
@@ -38,26 +36,13 @@ impl PlanOfWork {
 fn check(file: &PlanFile, faults: &mut Faults) {
     words("/title", &file.title, 200, faults);
     words("/revision", &file.revision, 60, faults);
-    unique(
-        file.gates
-            .iter()
-            .enumerate()
-            .map(|(i, gate)| (format!("/gates/{i}/id"), &gate.id)),
-        faults,
-    );
-    let ids = file
-        .hold_points
-        .iter()
-        .enumerate()
-        .map(|(i, point)| (format!("/hold_points/{i}/id"), &point.id));
+    unique(file.gates.iter().enumerate().map(|(i, gate)| (format!("/gates/{i}/id"), &gate.id)), faults);
+    let ids =
+        file.hold_points.iter().enumerate().map(|(i, point)| (format!("/hold_points/{i}/id"), &point.id));
     unique(ids, faults);
     for (index, gate) in file.gates.iter().enumerate() {
         words(&format!("/gates/{index}/title"), &gate.title, 100, faults);
-        if !file
-            .hold_points
-            .iter()
-            .any(|point| point.gate == gate.id && !point.left_out)
-        {
+        if !file.hold_points.iter().any(|point| point.gate == gate.id && !point.left_out) {
             faults.add(
                 format!("/gates/{index}/id"),
                 format!("no hold point of the plan stands in gate `{}`", gate.id),
@@ -88,16 +73,10 @@ fn check_hold_point(file: &PlanFile, point: &HoldPointFile, place: &str, faults:
             }
         }
     }
-    for (key, roles) in [
-        ("offered_by", &point.offered_by),
-        ("released_by", &point.released_by),
-    ] {
+    for (key, roles) in [("offered_by", &point.offered_by), ("released_by", &point.released_by)] {
         for (number, role) in roles.iter().enumerate() {
             if roles[..number].contains(role) {
-                faults.add(
-                    format!("{place}/{key}/{number}"),
-                    format!("`{role}` stands here twice"),
-                );
+                faults.add(format!("{place}/{key}/{number}"), format!("`{role}` stands here twice"));
             }
         }
     }
@@ -105,10 +84,7 @@ fn check_hold_point(file: &PlanFile, point: &HoldPointFile, place: &str, faults:
         words(&format!("{place}/cautions/{number}"), caution, 500, faults);
     }
     let ids = point.criteria.iter().enumerate();
-    unique(
-        ids.map(|(i, criterion)| (format!("{place}/criteria/{i}/id"), &criterion.id)),
-        faults,
-    );
+    unique(ids.map(|(i, criterion)| (format!("{place}/criteria/{i}/id"), &criterion.id)), faults);
     for (number, criterion) in point.criteria.iter().enumerate() {
         check_criterion(criterion, &format!("{place}/criteria/{number}"), faults);
     }
@@ -121,10 +97,7 @@ fn check_hold_point(file: &PlanFile, point: &HoldPointFile, place: &str, faults:
         let place = format!("{place}/evidence/{number}");
         let code = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
         if !evidence.subject.chars().all(code) {
-            faults.add(
-                format!("{place}/subject"),
-                "must be small letters, digits and hyphens",
-            );
+            faults.add(format!("{place}/subject"), "must be small letters, digits and hyphens");
         }
         words(&format!("{place}/title"), &evidence.title, 200, faults);
     }
@@ -140,12 +113,7 @@ fn check_criterion(criterion: &CriterionFile, place: &str, faults: &mut Faults) 
     }
     let reasons = |reasons: &[String], key: &str, faults: &mut Faults| {
         for (number, reason) in reasons.iter().enumerate() {
-            words(
-                &format!("{place}/{key}/not_applicable_reasons/{number}"),
-                reason,
-                200,
-                faults,
-            );
+            words(&format!("{place}/{key}/not_applicable_reasons/{number}"), reason, 200, faults);
         }
     };
     match (&criterion.reckoning, &criterion.question, &criterion.document) {
@@ -155,20 +123,15 @@ fn check_criterion(criterion: &CriterionFile, place: &str, faults: &mut Faults) 
             words(&format!("{place}/document/what"), &document.what, 200, faults);
             reasons(&document.not_applicable_reasons, "document", faults);
         }
-        _ => faults.add(
-            place,
-            "must have exactly one of `reckoning`, `question` and `document`",
-        ),
+        _ => faults.add(place, "must have exactly one of `reckoning`, `question` and `document`"),
     }
 }
 
 fn check_reckoning(file: &ReckoningFile, place: &str, faults: &mut Faults) {
     let right = file.feed.reckoning();
     if right != file.name {
-        faults.add(
-            format!("{place}/name"),
-            format!("this feed belongs to the reckoning `{}`", right.as_str()),
-        );
+        faults
+            .add(format!("{place}/name"), format!("this feed belongs to the reckoning `{}`", right.as_str()));
     }
     if file.each.is_some() && file.at_least.is_some() {
         faults.add(place, "must not have both `each` and `at_least`");
@@ -183,10 +146,7 @@ fn check_reckoning(file: &ReckoningFile, place: &str, faults: &mut Faults) {
     }
     let fits = match file.each {
         Some(EachFile::Point) => {
-            matches!(
-                file.feed,
-                Feed::BearingLevels | Feed::GroundLevels | Feed::GroundAsBuilt
-            )
+            matches!(file.feed, Feed::BearingLevels | Feed::GroundLevels | Feed::GroundAsBuilt)
         }
         Some(EachFile::Vent) => file.feed == Feed::VentOpenings,
         Some(EachFile::Wall) => matches!(file.feed, Feed::DpcHeight | Feed::DpcLap),
@@ -200,27 +160,17 @@ fn check_reckoning(file: &ReckoningFile, place: &str, faults: &mut Faults) {
 
 /// No circle of prerequisites, and nothing that the design's stack could turn into one.
 fn check_order(file: &PlanFile, faults: &mut Faults) {
-    let after: BTreeMap<_, _> = file
-        .hold_points
-        .iter()
-        .map(|point| (&point.id, &point.after))
-        .collect();
+    let after: BTreeMap<_, _> = file.hold_points.iter().map(|point| (&point.id, &point.after)).collect();
     for (index, point) in file.hold_points.iter().enumerate() {
         let before = all_before(&point.after, &after);
         let place = format!("/hold_points/{index}/after");
         if before.contains(&point.id) {
-            faults.add(
-                place,
-                format!("`{}` would have to come before itself: a circle", point.id),
-            );
+            faults.add(place, format!("`{}` would have to come before itself: a circle", point.id));
         } else if let Some(whole) = file.hold_points.iter().find(|other| {
             let is_whole = other.proves == Layer::Floor && other.id != point.id;
             is_whole && (before.contains(&other.id) || point.proves == Layer::Floor)
         }) {
-            faults.add(
-                place,
-                format!("nothing comes after `{}`, which proves the whole floor", whole.id),
-            );
+            faults.add(place, format!("nothing comes after `{}`, which proves the whole floor", whole.id));
         } else if point.proves.is_ordered_by_stack() {
             let of_stack = file.hold_points.iter().find(|other| {
                 other.id != point.id && other.proves.is_ordered_by_stack() && before.contains(&other.id)
@@ -263,21 +213,14 @@ fn unique<T: Ord + std::fmt::Display>(named: impl Iterator<Item = (String, T)>, 
 fn words(place: &str, text: &str, most: usize, faults: &mut Faults) {
     let long = text.chars().take(most + 1).count() > most;
     if text.trim().is_empty() || long || text.chars().any(char::is_control) {
-        faults.add(
-            place,
-            format!("must be 1 to {most} characters on one line, not blank"),
-        );
+        faults.add(place, format!("must be 1 to {most} characters on one line, not blank"));
     }
 }
 
 /// The plan of a file that was checked: hold points left out taken out, ties to them joined up.
 fn plan(file: PlanFile) -> PlanOfWork {
-    let left_out: BTreeSet<HoldPointId> = file
-        .hold_points
-        .iter()
-        .filter(|point| point.left_out)
-        .map(|point| point.id.clone())
-        .collect();
+    let left_out: BTreeSet<HoldPointId> =
+        file.hold_points.iter().filter(|point| point.left_out).map(|point| point.id.clone()).collect();
     let all: BTreeMap<HoldPointId, (Vec<HoldPointId>, Vec<HoldPointId>)> = file
         .hold_points
         .iter()
@@ -301,57 +244,35 @@ fn plan(file: PlanFile) -> PlanOfWork {
             kept.into_iter().collect()
         };
     let after = |id: &HoldPointId| all.get(id).map(|(after, _)| after.clone()).unwrap_or_default();
-    let covered_by = |id: &HoldPointId| {
-        all.get(id)
-            .map(|(_, covered_by)| covered_by.clone())
-            .unwrap_or_default()
-    };
-    let hold_points = file
-        .hold_points
-        .into_iter()
-        .filter(|point| !point.left_out)
-        .map(|point| HoldPoint {
-            after: joined(&point.after, &after),
-            covered_by: joined(&point.covered_by, &covered_by)
-                .into_iter()
-                .filter(|id| *id != point.id)
-                .collect(),
-            place_on_section: point.place_on_section.unwrap_or(point.proves),
-            criteria: point.criteria.into_iter().map(criterion).collect(),
-            evidence: point.evidence.into_iter().map(evidence).collect(),
-            id: point.id,
-            title: point.title,
-            short_title: point.short_title,
-            gate: point.gate,
-            kind: point.kind,
-            proves: point.proves,
-            cautions: point.cautions,
-            offered_by: point.offered_by,
-            released_by: point.released_by,
-        });
+    let covered_by =
+        |id: &HoldPointId| all.get(id).map(|(_, covered_by)| covered_by.clone()).unwrap_or_default();
+    let hold_points = file.hold_points.into_iter().filter(|point| !point.left_out).map(|point| HoldPoint {
+        after: joined(&point.after, &after),
+        covered_by: joined(&point.covered_by, &covered_by).into_iter().filter(|id| *id != point.id).collect(),
+        place_on_section: point.place_on_section.unwrap_or(point.proves),
+        criteria: point.criteria.into_iter().map(criterion).collect(),
+        evidence: point.evidence.into_iter().map(evidence).collect(),
+        id: point.id,
+        title: point.title,
+        short_title: point.short_title,
+        gate: point.gate,
+        kind: point.kind,
+        proves: point.proves,
+        cautions: point.cautions,
+        offered_by: point.offered_by,
+        released_by: point.released_by,
+    });
     PlanOfWork {
         hold_points: hold_points.collect(),
         title: file.title,
         revision: file.revision,
         self_release: file.self_release,
-        gates: file
-            .gates
-            .into_iter()
-            .map(|gate| Gate {
-                id: gate.id,
-                title: gate.title,
-            })
-            .collect(),
+        gates: file.gates.into_iter().map(|gate| Gate { id: gate.id, title: gate.title }).collect(),
     }
 }
 
 fn evidence(file: EvidenceFile) -> Evidence {
-    Evidence {
-        subject: file.subject,
-        title: file.title,
-        per: file.per,
-        count: file.count,
-    }
+    Evidence { subject: file.subject, title: file.title, per: file.per, count: file.count }
 }
 
 fn criterion(file: CriterionFile) -> Criterion {
@@ -367,19 +288,14 @@ fn criterion(file: CriterionFile) -> Criterion {
                 (None, None) => Owed::None,
             },
         },
-        (None, Some(question), _) => CriterionKind::Question {
-            not_applicable_reasons: question.not_applicable_reasons,
-        },
+        (None, Some(question), _) => {
+            CriterionKind::Question { not_applicable_reasons: question.not_applicable_reasons }
+        }
         (None, None, Some(document)) => CriterionKind::Document {
             what: document.what,
             not_applicable_reasons: document.not_applicable_reasons,
         },
         (None, None, None) => unreachable!("BUG: a criterion without a proof was refused"),
     };
-    Criterion {
-        id: file.id,
-        title: file.title,
-        kind,
-        source: file.source,
-    }
+    Criterion { id: file.id, title: file.title, kind, source: file.source }
 }

@@ -43,12 +43,7 @@ fn places(faults: &Faults) -> Vec<&str> {
 fn refused(text: &str, expect: &[&str]) {
     let faults = PlanOfWork::read(text).unwrap_err();
     assert_eq!(places(&faults), expect, "{faults}");
-    assert!(
-        faults
-            .iter()
-            .all(|fault| fault.line.is_some() || fault.what == "is missing"),
-        "{faults:?}"
-    );
+    assert!(faults.iter().all(|fault| fault.line.is_some() || fault.what == "is missing"), "{faults:?}");
 }
 
 /// A plan of these hold points: id, what it proves, what comes before, whether it is left out.
@@ -90,12 +85,7 @@ fn the_shipped_plan_has_the_nine_hold_points_and_no_empty_gate() {
         assert!(point.kind == HoldPointKind::Hold && !point.criteria.is_empty());
         assert!(!point.released_by.contains(&Role::Supervisor), "{}", point.id);
         // A photograph for every stage that is covered up; the sign-off covers nothing up.
-        assert_eq!(
-            point.evidence.is_empty(),
-            point.id.as_str() == "sign-off",
-            "{}",
-            point.id
-        );
+        assert_eq!(point.evidence.is_empty(), point.id.as_str() == "sign-off", "{}", point.id);
     }
 }
 
@@ -108,10 +98,7 @@ fn order_without_a_stack_is_that_of_the_plan() {
         ("vents", ids(&["oversite"])),
         ("dpc", ids(&["bearing-level"])),
         ("edge-blocks", ids(&["dpc"])),
-        (
-            "void-clean",
-            ids(&["oversite", "bearing-level", "dpc", "vents", "edge-blocks"]),
-        ),
+        ("void-clean", ids(&["oversite", "bearing-level", "dpc", "vents", "edge-blocks"])),
     ] {
         assert_eq!(before[&id(point)], expect, "{point}");
     }
@@ -124,10 +111,7 @@ fn the_stack_of_the_design_orders_pipes_and_layers() {
     let below = prerequisites(&plan(), &semi());
     assert_eq!(below[&id("membrane")], ids(&["void-clean", "gas-pipes"]));
     assert_eq!(below[&id("gas-pipes")], ids(&["void-clean"]));
-    assert_eq!(
-        covered_by(&plan(), &semi(), &id("gas-pipes")),
-        ids(&["membrane", "sign-off"])
-    );
+    assert_eq!(covered_by(&plan(), &semi(), &id("gas-pipes")), ids(&["membrane", "sign-off"]));
     assert_eq!(covered_by(&plan(), &semi(), &id("membrane")), ids(&["sign-off"]));
 
     // In the terrace's stack the membrane lies under the overlay; a pipe in that overlay comes after it.
@@ -136,10 +120,7 @@ fn the_stack_of_the_design_orders_pipes_and_layers() {
     let above = prerequisites(&plan(), &terrace);
     assert_eq!(above[&id("gas-pipes")], ids(&["void-clean", "membrane"]));
     assert_eq!(above[&id("membrane")], ids(&["void-clean"]));
-    assert_eq!(
-        covered_by(&plan(), &terrace, &id("membrane")),
-        ids(&["gas-pipes", "sign-off"])
-    );
+    assert_eq!(covered_by(&plan(), &terrace, &id("membrane")), ids(&["gas-pipes", "sign-off"]));
 
     // Without a gas pipe neither waits for the other.
     let none = prerequisites(&plan(), &FloorDesign::read(TERRACE).unwrap());
@@ -155,10 +136,7 @@ fn membrane_and_overlay_come_in_the_order_of_the_stack() {
     ]))
     .unwrap();
     let over = prerequisites(&plan, &semi());
-    assert_eq!(
-        (over[&id("membrane")].clone(), over[&id("overlay")].clone()),
-        (ids(&["overlay"]), ids(&[]))
-    );
+    assert_eq!((over[&id("membrane")].clone(), over[&id("overlay")].clone()), (ids(&["overlay"]), ids(&[])));
     let terrace = FloorDesign::read(TERRACE).unwrap();
     let under = prerequisites(&plan, &terrace);
     assert_eq!(
@@ -191,14 +169,7 @@ fn a_circle_of_prerequisites_is_refused_at_every_hold_point_in_it() {
         ("c", "dpc", &["b"], false),
         ("d", "void", &["c"], false),
     ]);
-    refused(
-        &text,
-        &[
-            "/hold_points/0/after",
-            "/hold_points/1/after",
-            "/hold_points/2/after",
-        ],
-    );
+    refused(&text, &["/hold_points/0/after", "/hold_points/1/after", "/hold_points/2/after"]);
     refused(
         &small_plan(&[("a", "ground", &["a"], false)]),
         &["/hold_points/0/after", "/hold_points/0/after/0"],
@@ -224,18 +195,9 @@ fn nothing_comes_after_the_whole_floor() {
 #[test]
 fn faults_come_by_place() {
     let first = "/hold_points/0";
-    refused(
-        &changed("after = [\"bearing-level\"]", "after = [\"bearing\"]"),
-        &["/hold_points/2/after/0"],
-    );
-    refused(
-        &changed("covered_by = [\"dpc\"]", "covered_by = [\"dcp\"]"),
-        &["/hold_points/1/covered_by/0"],
-    );
-    refused(
-        &changed("gate = \"ready-for-beams\"", "gate = \"ready\""),
-        &[&format!("{first}/gate")],
-    );
+    refused(&changed("after = [\"bearing-level\"]", "after = [\"bearing\"]"), &["/hold_points/2/after/0"]);
+    refused(&changed("covered_by = [\"dpc\"]", "covered_by = [\"dcp\"]"), &["/hold_points/1/covered_by/0"]);
+    refused(&changed("gate = \"ready-for-beams\"", "gate = \"ready\""), &[&format!("{first}/gate")]);
     refused(
         &changed("released_by = [\"quality-manager\"]", "released_by = [\"boss\"]"),
         &[&format!("{first}/released_by/0")],
@@ -256,18 +218,12 @@ fn faults_come_by_place() {
         &changed("each = \"point\"", "each = \"wall\""),
         &[&format!("{first}/criteria/2/reckoning/each")],
     );
-    refused(
-        &changed(", each = \"point\"", ""),
-        &[&format!("{first}/criteria/2/reckoning")],
-    );
+    refused(&changed(", each = \"point\"", ""), &[&format!("{first}/criteria/2/reckoning")]);
     refused(
         &changed("each = \"point\"", "each = \"point\", at_least = 2"),
         &[&format!("{first}/criteria/2/reckoning")],
     );
-    refused(
-        &changed("at_least = 2", "at_least = 0"),
-        &["/hold_points/2/criteria/2/reckoning/at_least"],
-    );
+    refused(&changed("at_least = 2", "at_least = 0"), &["/hold_points/2/criteria/2/reckoning/at_least"]);
     refused(
         &changed("feed = \"build-up\"", "feed = \"build-up\", at_least = 1"),
         &["/hold_points/1/criteria/0/reckoning"],
@@ -280,10 +236,7 @@ fn faults_come_by_place() {
         &changed("  source = \"Approved Document C (England)\"\n", ""),
         &[&format!("{first}/criteria/0/source")],
     );
-    refused(
-        &changed("question = { not_applicable_reasons = [] }", ""),
-        &[&format!("{first}/criteria/0")],
-    );
+    refused(&changed("question = { not_applicable_reasons = [] }", ""), &[&format!("{first}/criteria/0")]);
     refused(
         &changed("id = \"ground-as-designed\"", "id = \"stripped\""),
         &[&format!("{first}/criteria/1/id")],
@@ -297,10 +250,7 @@ fn faults_come_by_place() {
         &["/hold_points/1/evidence/1/subject"],
     );
     refused(
-        &changed(
-            "short_title = \"Oversite\"",
-            "short_title = \"Oversite that is too long 25\"",
-        ),
+        &changed("short_title = \"Oversite\"", "short_title = \"Oversite that is too long 25\""),
         &[&format!("{first}/short_title")],
     );
     refused(
@@ -332,49 +282,20 @@ fn what_is_owed_is_named_from_the_design() {
     let (plan, design) = (plan(), semi());
     let owing = |point: &str, criterion: &str, design: &FloorDesign| {
         let point = plan.hold_point(&id(point)).unwrap();
-        point
-            .criterion(&CriterionId::new(criterion).unwrap())
-            .unwrap()
-            .owing(design)
+        point.criterion(&CriterionId::new(criterion).unwrap()).unwrap().owing(design)
     };
     assert_eq!(owing("bearing-level", "level", &design).points.len(), 16);
-    assert_eq!(
-        owing("bearing-level", "build-up", &design),
-        Owing {
-            points: vec![],
-            at_least: 0
-        }
-    );
+    assert_eq!(owing("bearing-level", "build-up", &design), Owing { points: vec![], at_least: 0 });
     assert_eq!(owing("oversite", "level", &design).at_least, 5);
     assert_eq!(owing("vents", "openings", &design).points.len(), 8);
     assert_eq!(owing("dpc", "lap", &design).points.len(), 3);
-    assert_eq!(
-        owing("dpc", "height", &design),
-        Owing {
-            points: vec![],
-            at_least: 2
-        }
-    );
-    assert_eq!(
-        owing("membrane", "lap", &design),
-        Owing {
-            points: vec![],
-            at_least: 3
-        }
-    );
+    assert_eq!(owing("dpc", "height", &design), Owing { points: vec![], at_least: 2 });
+    assert_eq!(owing("membrane", "lap", &design), Owing { points: vec![], at_least: 3 });
     assert_eq!(owing("membrane", "sealed", &design).at_least, 0);
-    let photos = plan
-        .hold_point(&id("vents"))
-        .unwrap()
-        .evidence_of("vent")
-        .unwrap()
-        .owing(&design);
+    let photos = plan.hold_point(&id("vents")).unwrap().evidence_of("vent").unwrap().owing(&design);
     assert_eq!(photos.len(), 8);
     let bare = SEMI.replacen("role = \"membrane\"\npurpose = \"damp\"", "role = \"finish\"", 1);
-    assert_eq!(
-        owing("membrane", "lap", &FloorDesign::read(&bare).unwrap()).at_least,
-        0
-    );
+    assert_eq!(owing("membrane", "lap", &FloorDesign::read(&bare).unwrap()).at_least, 0);
 }
 
 #[test]
@@ -387,11 +308,7 @@ fn every_feed_has_a_key_that_ends_in_its_unit() {
             (Some(key), Some(ReadingUnit::SquareMillimetres)) => assert!(key.ends_with("_mm2"), "{key}"),
             other => panic!("{feed:?}: {other:?}"),
         }
-        assert_eq!(
-            feed.least().is_some(),
-            feed.reckoning() == ReckoningName::Limit,
-            "{feed:?}"
-        );
+        assert_eq!(feed.least().is_some(), feed.reckoning() == ReckoningName::Limit, "{feed:?}");
     }
 }
 
@@ -410,11 +327,7 @@ fn the_order_of_hold_points_in_the_file_changes_no_prerequisite() {
     let (head, points) = parts.split_first().unwrap();
     let design = semi();
     let expect: BTreeMap<_, _> = prerequisites(&plan(), &design);
-    let config = Config {
-        cases: 64,
-        failure_persistence: None,
-        ..Config::default()
-    };
+    let config = Config { cases: 64, failure_persistence: None, ..Config::default() };
     let rng = TestRng::from_seed(RngAlgorithm::ChaCha, &[7; 32]);
     TestRunner::new_with_rng(config, rng)
         .run(&Just(points.to_vec()).prop_shuffle(), |shuffled| {
@@ -436,10 +349,7 @@ fn the_order_of_hold_points_in_the_file_changes_no_prerequisite() {
 
 #[test]
 fn a_plan_cut_short_is_refused_without_a_panic() {
-    for end in (0..PLAN.len() - 200)
-        .step_by(131)
-        .filter(|end| PLAN.is_char_boundary(*end))
-    {
+    for end in (0..PLAN.len() - 200).step_by(131).filter(|end| PLAN.is_char_boundary(*end)) {
         // A plan may end between two hold points, but then its gates or ties miss something.
         assert!(PlanOfWork::read(&PLAN[..end]).is_err(), "cut at {end}");
     }
@@ -471,23 +381,14 @@ fn the_gas_pipe_under_the_membrane_is_found_and_the_moved_one_passes() {
     // The pipe is 3600 long; the membrane ends at x 7000, so 2200 of it lie under the membrane.
     let fault = judge(SEMI_FAULT);
     assert_eq!(fault.verdict, Verdict::Nonconforming);
-    assert_eq!(
-        fault.covered_length_mm.map(|length| length.0.to_mm_text()),
-        Some("2200".to_owned())
-    );
+    assert_eq!(fault.covered_length_mm.map(|length| length.0.to_mm_text()), Some("2200".to_owned()));
     assert_eq!(judge(SEMI).verdict, Verdict::Conforming);
     assert_eq!(judge(TERRACE).verdict, Verdict::Conforming);
 
     // A second gas pipe that has no path cannot hide behind one that is drawn clear of the membrane.
-    let clear = SEMI_FAULT.replacen(
-        "[[8400, 2200], [6100, 2200], [6100, 900]]",
-        "[[8400, 2200], [7100, 2200]]",
-        1,
-    );
+    let clear =
+        SEMI_FAULT.replacen("[[8400, 2200], [6100, 2200], [6100, 900]]", "[[8400, 2200], [7100, 2200]]", 1);
     assert_eq!(judge(&clear).verdict, Verdict::Undetermined);
     let second = "[[services]]\nname = \"second\"\nservice = \"gas\"\nin = \"overlay\"\n\n[[membranes]]";
-    assert_eq!(
-        judge(&clear.replacen("[[membranes]]", second, 1)).verdict,
-        Verdict::Nonconforming
-    );
+    assert_eq!(judge(&clear.replacen("[[membranes]]", second, 1)).verdict, Verdict::Nonconforming);
 }

@@ -24,10 +24,7 @@ fn decimals_are_read_exactly() {
     ] {
         assert_eq!(Length::parse_mm(text).map(Length::um), Ok(um), "{text}");
     }
-    assert_eq!(
-        Length::parse_m("52.300").unwrap() - Length::parse_m("0.3").unwrap(),
-        Length::from_mm(52_000)
-    );
+    assert_eq!(Length::parse_m("52.300").unwrap() - Length::parse_m("0.3").unwrap(), Length::from_mm(52_000));
 }
 
 #[test]
@@ -77,13 +74,9 @@ fn printing_rounds_half_away_from_zero() {
 
 #[test]
 fn shares_round_half_away_from_zero() {
-    for (um, num, den, expect) in [
-        (2_000, 1, 2, 1_000),
-        (1, 1, 2, 1),
-        (-1, 1, 2, -1),
-        (10, 1, 3, 3),
-        (7, 1, 0, 0),
-    ] {
+    for (um, num, den, expect) in
+        [(2_000, 1, 2, 1_000), (1, 1, 2, 1), (-1, 1, 2, -1), (10, 1, 3, 3), (7, 1, 0, 0)]
+    {
         assert_eq!(Length::from_um(um).share(num, den).um(), expect);
     }
 }
@@ -102,10 +95,7 @@ fn json_numbers_keep_their_decimals() {
     let value: Metres = serde_json::from_str("47.810").unwrap();
     assert_eq!(value.0.um(), 47_810_000);
     assert_eq!(serde_json::to_string(&value).unwrap(), "47.81");
-    assert_eq!(
-        serde_json::to_string(&Mm2(Area::from_um2(36_622_500_000))).unwrap(),
-        "36622.5"
-    );
+    assert_eq!(serde_json::to_string(&Mm2(Area::from_um2(36_622_500_000))).unwrap(), "36622.5");
     assert!(serde_json::from_str::<Mm>("0.0001").is_err());
     assert!(serde_json::from_str::<Mm>("\"5\"").is_err());
     assert_eq!(serde_json::to_string(&Length::from_mm(3)).unwrap(), "3000");

@@ -187,30 +187,16 @@ pub fn reckon(input: &Input) -> Result<Output, Faults> {
             JCGM_106,
         );
     }
-    let of_neighbours = neighbours
-        .iter()
-        .filter(|_| input.largest_difference_mm.is_some())
-        .map(|pair| pair.verdict);
+    let of_neighbours =
+        neighbours.iter().filter(|_| input.largest_difference_mm.is_some()).map(|pair| pair.verdict);
     let verdict = if points.is_empty() {
         Verdict::Undetermined
     } else {
         Verdict::overall(
-            points
-                .iter()
-                .map(|point| point.verdict)
-                .chain(of_neighbours)
-                .chain(deciding(&findings)),
+            points.iter().map(|point| point.verdict).chain(of_neighbours).chain(deciding(&findings)),
         )
     };
-    Ok(Output {
-        points,
-        neighbours,
-        plane,
-        remedies,
-        verdict,
-        findings,
-        working,
-    })
+    Ok(Output { points, neighbours, plane, remedies, verdict, findings, working })
 }
 
 fn working_of_acceptance(input: &Input, accepted: &Limits, working: &mut Working) {
@@ -268,9 +254,8 @@ fn judge_neighbours(
     margins: &mut Vec<(String, Length)>,
 ) -> Vec<Neighbours> {
     let decision = input.decision.of_difference();
-    let limits = input
-        .largest_difference_mm
-        .map_or_else(Limits::default, |most| Limits::between(-most.0, most.0));
+    let limits =
+        input.largest_difference_mm.map_or_else(Limits::default, |most| Limits::between(-most.0, most.0));
     let accepted = acceptance(&limits, &decision);
     if let (Some(most), Some(accepted)) = (limits.most, accepted.most) {
         working.mm(
@@ -314,12 +299,7 @@ fn judge_neighbours(
 fn check(input: &Input) -> Result<(), Faults> {
     let mut faults = Faults::new();
     refuse_too_many("/points", input.points.len(), MAX_POINTS, &mut faults);
-    refuse_twins(
-        "/points",
-        "point",
-        input.points.iter().map(|point| point.point.as_str()),
-        &mut faults,
-    );
+    refuse_twins("/points", "point", input.points.iter().map(|point| point.point.as_str()), &mut faults);
     refuse_negative("/tolerance_plus_mm", input.tolerance_plus_mm.0, &mut faults);
     refuse_negative("/tolerance_minus_mm", input.tolerance_minus_mm.0, &mut faults);
     if let Some(largest) = input.largest_difference_mm {

@@ -98,49 +98,21 @@ pub fn reckon(input: &Input) -> Result<Output, Faults> {
             Role::Beam => "beam soffit level".to_owned(),
             _ => format!("level below {}", layer.name),
         };
-        working.m(
-            what,
-            format!("{} - {} / 1000", m(level), mm(layer.thickness_mm.0)),
-            below,
-            FLOOR_DESIGN,
-        );
+        working.m(what, format!("{} - {} / 1000", m(level), mm(layer.thickness_mm.0)), below, FLOOR_DESIGN);
         level = below;
         if index == beam {
             soffit = below;
         }
-        interfaces.push(Interface {
-            below: layer.name.clone(),
-            level_m: Metres(below),
-        });
+        interfaces.push(Interface { below: layer.name.clone(), level_m: Metres(below) });
     }
     // Only bedding lies below the beams, so the lowest interface is the bearing.
     let bearing = level;
     let overall = input.finished_floor_level_m.0 - bearing;
-    let thicknesses: Vec<String> = input
-        .layers
-        .iter()
-        .map(|layer| mm(layer.thickness_mm.0))
-        .collect();
-    working.mm(
-        "overall thickness",
-        thicknesses.join(" + "),
-        overall,
-        FLOOR_DESIGN,
-    );
-    let beddings: Vec<Length> = input.layers[beam + 1..]
-        .iter()
-        .map(|layer| layer.thickness_mm.0)
-        .collect();
-    let less: Vec<String> = beddings
-        .iter()
-        .map(|bed| format!(" - {} / 1000", mm(*bed)))
-        .collect();
-    working.m(
-        "bearing level",
-        format!("{}{}", m(soffit), less.concat()),
-        bearing,
-        FLOOR_DESIGN,
-    );
+    let thicknesses: Vec<String> = input.layers.iter().map(|layer| mm(layer.thickness_mm.0)).collect();
+    working.mm("overall thickness", thicknesses.join(" + "), overall, FLOOR_DESIGN);
+    let beddings: Vec<Length> = input.layers[beam + 1..].iter().map(|layer| layer.thickness_mm.0).collect();
+    let less: Vec<String> = beddings.iter().map(|bed| format!(" - {} / 1000", mm(*bed))).collect();
+    working.m("bearing level", format!("{}{}", m(soffit), less.concat()), bearing, FLOOR_DESIGN);
 
     let hangs = input.infill_below_bearing_mm.0;
     let lowest = soffit.min(bearing - hangs);
@@ -153,12 +125,7 @@ pub fn reckon(input: &Input) -> Result<Output, Faults> {
     let highest_ground = lowest - input.void_mm.0 - input.heave_allowance_mm.0;
     working.m(
         "highest ground level",
-        format!(
-            "{} - {} / 1000 - {} / 1000",
-            m(lowest),
-            mm(input.void_mm.0),
-            mm(input.heave_allowance_mm.0)
-        ),
+        format!("{} - {} / 1000 - {} / 1000", m(lowest), mm(input.void_mm.0), mm(input.heave_allowance_mm.0)),
         highest_ground,
         FLOOR_DESIGN,
     );
@@ -177,42 +144,23 @@ pub fn reckon(input: &Input) -> Result<Output, Faults> {
 fn check(input: &Input) -> Result<usize, Faults> {
     let mut faults = Faults::new();
     refuse_too_many("/layers", input.layers.len(), MAX_VERTICES, &mut faults);
-    refuse_twins(
-        "/layers",
-        "name",
-        input.layers.iter().map(|layer| layer.name.as_str()),
-        &mut faults,
-    );
+    refuse_twins("/layers", "name", input.layers.iter().map(|layer| layer.name.as_str()), &mut faults);
     for (index, layer) in input.layers.iter().enumerate() {
-        refuse_negative(
-            &format!("/layers/{index}/thickness_mm"),
-            layer.thickness_mm.0,
-            &mut faults,
-        );
+        refuse_negative(&format!("/layers/{index}/thickness_mm"), layer.thickness_mm.0, &mut faults);
     }
-    refuse_negative(
-        "/infill_below_bearing_mm",
-        input.infill_below_bearing_mm.0,
-        &mut faults,
-    );
+    refuse_negative("/infill_below_bearing_mm", input.infill_below_bearing_mm.0, &mut faults);
     refuse_negative("/void_mm", input.void_mm.0, &mut faults);
     refuse_negative("/heave_allowance_mm", input.heave_allowance_mm.0, &mut faults);
     let is_beam = |layer: &Layer| layer.role == Role::Beam;
     let beams = input.layers.iter().filter(|layer| is_beam(layer)).count();
     let beam = input.layers.iter().position(is_beam);
     let Some(beam) = beam.filter(|_| beams == 1) else {
-        faults.add(
-            "/layers",
-            format!("must hold exactly one layer of role beam, holds {beams}"),
-        );
+        faults.add("/layers", format!("must hold exactly one layer of role beam, holds {beams}"));
         return Err(faults);
     };
     for (index, layer) in input.layers.iter().enumerate().skip(beam + 1) {
         if layer.role != Role::Bedding {
-            faults.add(
-                format!("/layers/{index}/role"),
-                "only bedding may lie below the beam",
-            );
+            faults.add(format!("/layers/{index}/role"), "only bedding may lie below the beam");
         }
     }
     faults.into_result(beam)

@@ -5,11 +5,7 @@ pub(super) fn evaluate(formula: &str) -> Result<f64, String> {
     let mut reader = Reader { rest: formula };
     let value = reader.sum()?;
     reader.skip();
-    if reader.rest.is_empty() {
-        Ok(value)
-    } else {
-        Err(format!("left over: {}", reader.rest))
-    }
+    if reader.rest.is_empty() { Ok(value) } else { Err(format!("left over: {}", reader.rest)) }
 }
 
 struct Reader<'f> {
@@ -23,10 +19,7 @@ impl Reader<'_> {
 
     fn eat(&mut self, sign: &str) -> bool {
         self.skip();
-        self.rest
-            .strip_prefix(sign)
-            .map(|rest| self.rest = rest)
-            .is_some()
+        self.rest.strip_prefix(sign).map(|rest| self.rest = rest).is_some()
     }
 
     fn sum(&mut self) -> Result<f64, String> {
@@ -56,11 +49,7 @@ impl Reader<'_> {
     }
 
     fn sign(&mut self) -> Result<f64, String> {
-        if self.eat("-") {
-            Ok(-self.sign()?)
-        } else {
-            self.atom()
-        }
+        if self.eat("-") { Ok(-self.sign()?) } else { self.atom() }
     }
 
     fn atom(&mut self) -> Result<f64, String> {
@@ -107,11 +96,7 @@ impl Reader<'_> {
         while self.eat(",") {
             values.push(self.sum()?);
         }
-        if self.eat(")") {
-            Ok(values)
-        } else {
-            Err(format!("no closing bracket at {}", self.rest))
-        }
+        if self.eat(")") { Ok(values) } else { Err(format!("no closing bracket at {}", self.rest)) }
     }
 }
 

@@ -171,26 +171,13 @@ pub fn reckon(input: &Input) -> Result<Output, Faults> {
     let positions = check(input)?;
     let mut working = Working::new();
     let trapped = rules::gas_under_a_membrane(input, &positions);
-    let on_plan = input
-        .plan
-        .as_ref()
-        .map(|plan| covered(plan, trapped, &mut working));
+    let on_plan = input.plan.as_ref().map(|plan| covered(plan, trapped, &mut working));
     let findings = rules::all(input, &positions, on_plan.as_ref());
     let counts: Vec<String> = findings
         .iter()
-        .map(|finding| {
-            if finding.verdict == Verdict::Nonconforming {
-                "1"
-            } else {
-                "0"
-            }
-            .to_owned()
-        })
+        .map(|finding| if finding.verdict == Verdict::Nonconforming { "1" } else { "0" }.to_owned())
         .collect();
-    let broken = findings
-        .iter()
-        .filter(|finding| finding.verdict == Verdict::Nonconforming)
-        .count();
+    let broken = findings.iter().filter(|finding| finding.verdict == Verdict::Nonconforming).count();
     working.plain(
         "rules not kept",
         counts.join(" + "),
@@ -198,12 +185,7 @@ pub fn reckon(input: &Input) -> Result<Output, Faults> {
         ARITHMETIC,
     );
     let verdict = Verdict::overall(deciding(&findings));
-    Ok(Output {
-        findings,
-        verdict,
-        covered_length_mm: on_plan.map(|on_plan| Mm(on_plan.length)),
-        working,
-    })
+    Ok(Output { findings, verdict, covered_length_mm: on_plan.map(|on_plan| Mm(on_plan.length)), working })
 }
 
 /// What the plan says about gas pipes.
@@ -215,11 +197,7 @@ pub(super) struct Covered {
 }
 
 fn covered(plan: &Plan, trapped: bool, working: &mut Working) -> Covered {
-    let gas: Vec<&Pipe> = plan
-        .pipes
-        .iter()
-        .filter(|pipe| pipe.service == ServiceKind::Gas)
-        .collect();
+    let gas: Vec<&Pipe> = plan.pipes.iter().filter(|pipe| pipe.service == ServiceKind::Gas).collect();
     let mut formulas = Vec::new();
     let mut length_mm = 0.0;
     if trapped {
@@ -228,42 +206,23 @@ fn covered(plan: &Plan, trapped: bool, working: &mut Working) -> Covered {
                 let whole_mm = polygon::length_mm(&pair[0], &pair[1]);
                 for (from, to) in polygon::parts_inside(&pair[0], &pair[1], &plan.membrane_mm) {
                     length_mm += whole_mm * (to - from);
-                    formulas.push(format!(
-                        "{} * ({to} - {from})",
-                        polygon::length_formula(&pair[0], &pair[1])
-                    ));
+                    formulas
+                        .push(format!("{} * ({to} - {from})", polygon::length_formula(&pair[0], &pair[1])));
                 }
             }
         }
     }
     let length = polygon::nearest_um(length_mm);
-    let formula = if formulas.is_empty() {
-        "0".to_owned()
-    } else {
-        formulas.join(" + ")
-    };
-    working.mm(
-        "gas pipe under the membrane",
-        of_many("max", &[formula]),
-        length,
-        COMMON_PRACTICE,
-    );
-    Covered {
-        length,
-        shows_gas: !gas.is_empty(),
-    }
+    let formula = if formulas.is_empty() { "0".to_owned() } else { formulas.join(" + ") };
+    working.mm("gas pipe under the membrane", of_many("max", &[formula]), length, COMMON_PRACTICE);
+    Covered { length, shows_gas: !gas.is_empty() }
 }
 
 fn check(input: &Input) -> Result<Vec<Position>, Faults> {
     let mut faults = Faults::new();
     refuse_too_many("/stack", input.stack.len(), MAX_VERTICES, &mut faults);
     refuse_too_many("/services", input.services.len(), MAX_VERTICES, &mut faults);
-    refuse_twins(
-        "/stack",
-        "layer",
-        input.stack.iter().map(|layer| layer.layer.as_str()),
-        &mut faults,
-    );
+    refuse_twins("/stack", "layer", input.stack.iter().map(|layer| layer.layer.as_str()), &mut faults);
     for (index, layer) in input.stack.iter().enumerate() {
         if layer.purpose.is_some() && layer.kind != Kind::Membrane {
             faults.add(format!("/stack/{index}/purpose"), "only a membrane has a purpose");
@@ -280,10 +239,7 @@ fn check(input: &Input) -> Result<Vec<Position>, Faults> {
                 continue;
             }
             (Some(_), Some(_)) => {
-                faults.add(
-                    format!("{place}/below"),
-                    "a service lies in a layer or below one, not both",
-                );
+                faults.add(format!("{place}/below"), "a service lies in a layer or below one, not both");
                 continue;
             }
         };

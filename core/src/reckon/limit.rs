@@ -92,28 +92,16 @@ pub struct JudgedReading {
 /// Judges readings against limits.
 pub fn reckon(input: &Input) -> Result<Output, Faults> {
     check(input)?;
-    let limits = Limits {
-        least: input.least_mm.map(|least| least.0),
-        most: input.most_mm.map(|most| most.0),
-    };
+    let limits =
+        Limits { least: input.least_mm.map(|least| least.0), most: input.most_mm.map(|most| most.0) };
     let accepted = acceptance(&limits, &input.decision);
     let guard = input.decision.guard();
     let mut working = Working::new();
     if let (Some(least), Some(accepted)) = (limits.least, accepted.least) {
-        working.mm(
-            "least value accepted",
-            format!("{} + {}", mm(least), mm(guard)),
-            accepted,
-            JCGM_106,
-        );
+        working.mm("least value accepted", format!("{} + {}", mm(least), mm(guard)), accepted, JCGM_106);
     }
     if let (Some(most), Some(accepted)) = (limits.most, accepted.most) {
-        working.mm(
-            "greatest value accepted",
-            format!("{} - {}", mm(most), mm(guard)),
-            accepted,
-            JCGM_106,
-        );
+        working.mm("greatest value accepted", format!("{} - {}", mm(most), mm(guard)), accepted, JCGM_106);
     }
     let mut findings = Vec::new();
     if too_coarse(&limits, &input.decision) {
@@ -163,18 +151,8 @@ pub fn reckon(input: &Input) -> Result<Output, Faults> {
             JCGM_106,
         );
     }
-    let verdict = Verdict::overall(
-        readings
-            .iter()
-            .map(|reading| reading.verdict)
-            .chain(deciding(&findings)),
-    );
-    Ok(Output {
-        readings,
-        verdict,
-        findings,
-        working,
-    })
+    let verdict = Verdict::overall(readings.iter().map(|reading| reading.verdict).chain(deciding(&findings)));
+    Ok(Output { readings, verdict, findings, working })
 }
 
 /// Distance inside the limits as arithmetic.
@@ -228,14 +206,12 @@ fn check(input: &Input) -> Result<(), Faults> {
     for (index, reading) in input.readings.iter().enumerate() {
         let place = format!("/readings/{index}");
         match (reading.value_mm, reading.gauge) {
-            (None, None) => faults.add(
-                format!("{place}/value_mm"),
-                "is missing: give value_mm, or gauge and gauge_id",
-            ),
-            (Some(_), Some(_)) => faults.add(
-                format!("{place}/gauge"),
-                "a reading has value_mm or gauge, not both",
-            ),
+            (None, None) => {
+                faults.add(format!("{place}/value_mm"), "is missing: give value_mm, or gauge and gauge_id")
+            }
+            (Some(_), Some(_)) => {
+                faults.add(format!("{place}/gauge"), "a reading has value_mm or gauge, not both")
+            }
             _ => {}
         }
         if reading.gauge.is_some() && reading.gauge_id.is_none() {
@@ -246,10 +222,7 @@ fn check(input: &Input) -> Result<(), Faults> {
         }
         let follows = reading.value_mm.is_some() && awaiting_number.remove(reading.point.as_str());
         if !seen.insert(reading.point.as_str()) && !follows {
-            faults.add(
-                format!("{place}/point"),
-                format!("{:?} was read already", reading.point),
-            );
+            faults.add(format!("{place}/point"), format!("{:?} was read already", reading.point));
         }
         if reading.gauge == Some(Gauge::NoGo) {
             awaiting_number.insert(reading.point.as_str());

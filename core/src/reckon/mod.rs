@@ -62,10 +62,7 @@ impl ReckoningName {
 
     /// What can be done with it.
     pub fn reckoning(self) -> &'static Reckoning {
-        RECKONINGS
-            .iter()
-            .find(|reckoning| reckoning.name == self)
-            .expect("BUG: every name has its reckoning")
+        RECKONINGS.iter().find(|reckoning| reckoning.name == self).expect("BUG: every name has its reckoning")
     }
 }
 
@@ -180,10 +177,7 @@ where
 {
     let output = reckon(&read_json::<I>(text)?)?;
     let text = serde_json::to_string_pretty(&output).expect("BUG: an output is plain data");
-    Ok(Reckoned {
-        text,
-        working: working(&output).clone(),
-    })
+    Ok(Reckoned { text, working: working(&output).clone() })
 }
 
 /// Input and output in one schema; parts are written out in place, so that either can be used on its own.
@@ -241,10 +235,7 @@ impl Finding {
 
     /// Something to mind.
     pub fn caution(rule: &str, reason: impl Into<String>, source: &str) -> Self {
-        Self {
-            caution: true,
-            ..Self::new(rule, Verdict::Conforming, reason, source)
-        }
+        Self { caution: true, ..Self::new(rule, Verdict::Conforming, reason, source) }
     }
 
     /// The instrument's uncertainty leaves no reading that could be accepted (JCGM 106:2012).
@@ -262,10 +253,7 @@ impl Finding {
 
 /// Verdicts of findings that decide something.
 fn deciding(findings: &[Finding]) -> impl Iterator<Item = Verdict> {
-    findings
-        .iter()
-        .filter(|finding| !finding.caution)
-        .map(|finding| finding.verdict)
+    findings.iter().filter(|finding| !finding.caution).map(|finding| finding.verdict)
 }
 
 /// Names that stand twice, each at its second place: `/points/3/point`.
@@ -273,10 +261,8 @@ fn refuse_twins<'n>(list: &str, key: &str, names: impl Iterator<Item = &'n str>,
     let mut first: HashMap<&str, usize> = HashMap::new();
     for (index, name) in names.enumerate() {
         if let Some(earlier) = first.get(name) {
-            faults.add(
-                format!("{list}/{index}/{key}"),
-                format!("{name:?} stands already at {list}/{earlier}"),
-            );
+            faults
+                .add(format!("{list}/{index}/{key}"), format!("{name:?} stands already at {list}/{earlier}"));
         } else {
             first.insert(name, index);
         }

@@ -17,10 +17,7 @@ pub(super) fn um(point: &Point) -> (i128, i128) {
 }
 
 fn coord(point: &Point) -> Coord {
-    Coord {
-        x: point[0].0.to_mm_f64(),
-        y: point[1].0.to_mm_f64(),
-    }
+    Coord { x: point[0].0.to_mm_f64(), y: point[1].0.to_mm_f64() }
 }
 
 /// The outline for the geometry library, in millimetres; whole micrometres within ±10 km lose less than 2 nm.
@@ -41,11 +38,8 @@ pub(super) fn check_outline(place: &str, outline: &[Point], faults: &mut Faults)
     for index in 0..outline.len() {
         let next = (index + 1) % outline.len();
         if outline[index] == outline[next] {
-            let what = if next == 0 {
-                "repeats the first vertex: leave it out"
-            } else {
-                "repeats the next vertex"
-            };
+            let what =
+                if next == 0 { "repeats the first vertex: leave it out" } else { "repeats the next vertex" };
             faults.add(format!("{place}/{index}"), what);
             return;
         }
@@ -58,31 +52,19 @@ pub(super) fn check_outline(place: &str, outline: &[Point], faults: &mut Faults)
 
 /// Twice the signed area in square micrometres, positive anticlockwise.
 pub(super) fn twice_area(outline: &[Point]) -> i128 {
-    edges(outline)
-        .map(|(a, b)| um(a).0 * um(b).1 - um(b).0 * um(a).1)
-        .sum()
+    edges(outline).map(|(a, b)| um(a).0 * um(b).1 - um(b).0 * um(a).1).sum()
 }
 
 /// The area, to half a square micrometre.
 pub(super) fn area(outline: &[Point]) -> Area {
-    Area::from_um2(twice_area(outline).abs())
-        .share(1, 2)
-        .unwrap_or_default()
+    Area::from_um2(twice_area(outline).abs()).share(1, 2).unwrap_or_default()
 }
 
 /// The area as arithmetic in millimetres, giving square metres.
 pub(super) fn area_formula(outline: &[Point]) -> String {
     let text = |mm: Mm| crate::working::mm(mm.0);
     let terms: Vec<String> = edges(outline)
-        .map(|(a, b)| {
-            format!(
-                "{} * {} - {} * {}",
-                text(a[0]),
-                text(b[1]),
-                text(b[0]),
-                text(a[1])
-            )
-        })
+        .map(|(a, b)| format!("{} * {} - {} * {}", text(a[0]), text(b[1]), text(b[0]), text(a[1])))
         .collect();
     format!("abs({}) / 2 / 1000000", terms.join(" + "))
 }
@@ -159,10 +141,7 @@ pub(super) fn parts_inside(a: &Point, b: &Point, outline: &[Point]) -> Vec<(f64,
             continue;
         }
         let middle = f64::midpoint(from, to);
-        let point = Coord {
-            x: line.start.x + middle * line.dx(),
-            y: line.start.y + middle * line.dy(),
-        };
+        let point = Coord { x: line.start.x + middle * line.dx(), y: line.start.y + middle * line.dy() };
         if polygon.coordinate_position(&point) == CoordPos::Outside && !on_an_edge(from, to) {
             continue;
         }
@@ -181,10 +160,7 @@ pub(super) fn length_mm(a: &Point, b: &Point) -> f64 {
 }
 
 /// Millimetres found on plan to the nearest micrometre; only for lengths of clipped lines, which are irrational.
-#[expect(
-    clippy::cast_possible_truncation,
-    reason = "rounded and far inside 64 bits; the cast saturates"
-)]
+#[expect(clippy::cast_possible_truncation, reason = "rounded and far inside 64 bits; the cast saturates")]
 pub(super) fn nearest_um(mm: f64) -> Length {
     Length::from_um((mm * 1_000.0).round() as i64)
 }

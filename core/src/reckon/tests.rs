@@ -16,10 +16,7 @@ fn cases() -> Vec<(String, Value)> {
         .filter(|path| path.extension().is_some_and(|extension| extension == "json"))
         .map(|path| {
             let text = std::fs::read_to_string(&path).unwrap();
-            (
-                path.file_name().unwrap().to_string_lossy().into_owned(),
-                serde_json::from_str(&text).unwrap(),
-            )
+            (path.file_name().unwrap().to_string_lossy().into_owned(), serde_json::from_str(&text).unwrap())
         })
         .collect();
     cases.sort_by(|one, other| one.0.cmp(&other.0));
@@ -27,25 +24,14 @@ fn cases() -> Vec<(String, Value)> {
 }
 
 fn reckoning_of(case: &Value) -> &'static Reckoning {
-    case["reckoning"]
-        .as_str()
-        .unwrap()
-        .parse::<ReckoningName>()
-        .unwrap()
-        .reckoning()
+    case["reckoning"].as_str().unwrap().parse::<ReckoningName>().unwrap().reckoning()
 }
 
 /// Every step of a working repeats: its formula gives its value, and it names a source.
 pub(super) fn repeat(working: &Working) {
     assert!(!working.0.is_empty());
     for step in &working.0 {
-        let Step {
-            step: what,
-            formula,
-            value,
-            source,
-            ..
-        } = step;
+        let Step { step: what, formula, value, source, .. } = step;
         assert!(!what.is_empty() && !source.is_empty(), "{step:?}");
         let found = evaluate(formula).unwrap_or_else(|error| panic!("{what}: {formula}: {error}"));
         let value: f64 = value.as_str().parse().unwrap();
@@ -63,19 +49,12 @@ fn case_files_reckon_as_their_source_says() {
             .run(&case["input"].to_string())
             .unwrap_or_else(|faults| panic!("{file}: {faults}"));
         for (pointer, expect) in case["expect"].as_object().unwrap() {
-            let found = output
-                .pointer(pointer)
-                .unwrap_or_else(|| panic!("{file}: no {pointer}"));
+            let found = output.pointer(pointer).unwrap_or_else(|| panic!("{file}: no {pointer}"));
             match (expect.as_f64(), found.as_f64()) {
                 (Some(expect), Some(found)) => {
-                    let tolerance = case
-                        .pointer("/tolerance")
-                        .and_then(|all| all.get(pointer))
-                        .and_then(Value::as_f64);
-                    assert!(
-                        (found - expect).abs() <= tolerance.unwrap_or(1e-9),
-                        "{file} {pointer}: {found}"
-                    );
+                    let tolerance =
+                        case.pointer("/tolerance").and_then(|all| all.get(pointer)).and_then(Value::as_f64);
+                    assert!((found - expect).abs() <= tolerance.unwrap_or(1e-9), "{file} {pointer}: {found}");
                 }
                 _ => assert_eq!(found, expect, "{file} {pointer}"),
             }
@@ -122,10 +101,8 @@ fn schemas_accept_the_cases_and_what_comes_of_them() {
                 reckoning.run(&case["input"].to_string()).unwrap()
             };
             let validator = jsonschema::draft202012::new(schema).unwrap();
-            let errors: Vec<String> = validator
-                .iter_errors(&document)
-                .map(|error| error.to_string())
-                .collect();
+            let errors: Vec<String> =
+                validator.iter_errors(&document).map(|error| error.to_string()).collect();
             assert!(errors.is_empty(), "{file} {part}: {errors:?}");
         }
     }
@@ -143,38 +120,23 @@ fn hostile_values_are_refused_at_their_place_and_never_panic() {
         let mut pointers = Vec::new();
         places(&case["input"], "", &mut pointers);
         for pointer in &pointers {
-            for wrong in [
-                "{\"no\": 1}",
-                "[[[]]]",
-                "true",
-                "\"\\u0000\"",
-                "1e999",
-                "-1e-999",
-                "1e99999999999999999999",
-            ] {
+            for wrong in
+                ["{\"no\": 1}", "[[[]]]", "true", "\"\\u0000\"", "1e999", "-1e-999", "1e99999999999999999999"]
+            {
                 let mut broken = case["input"].clone();
                 *broken.pointer_mut(pointer).unwrap() = serde_json::from_str(wrong).unwrap();
                 match reckoning.run(&broken.to_string()) {
                     // Any text is a name; what names a layer then names none.
                     Ok(_) => assert!(wrong.starts_with('"'), "{file} {pointer} {wrong}"),
                     Err(faults) => {
-                        let named = faults
-                            .iter()
-                            .any(|fault| fault.place.starts_with(pointer.as_str()));
-                        assert!(
-                            named || wrong.starts_with('"'),
-                            "{file} {pointer} {wrong}: {faults}"
-                        );
+                        let named = faults.iter().any(|fault| fault.place.starts_with(pointer.as_str()));
+                        assert!(named || wrong.starts_with('"'), "{file} {pointer} {wrong}: {faults}");
                     }
                 }
             }
             let (parent, key) = pointer.rsplit_once('/').unwrap();
             let mut broken = case["input"].clone();
-            let target = if parent.is_empty() {
-                &mut broken
-            } else {
-                broken.pointer_mut(parent).unwrap()
-            };
+            let target = if parent.is_empty() { &mut broken } else { broken.pointer_mut(parent).unwrap() };
             if let Some(object) = target.as_object_mut() {
                 object.insert("staff".to_owned(), Value::from(1));
                 object.remove(key);
@@ -191,11 +153,9 @@ fn hostile_values_are_refused_at_their_place_and_never_panic() {
 fn places(value: &Value, place: &str, found: &mut Vec<String>) {
     let children: Vec<(String, &Value)> = match value {
         Value::Object(object) => object.iter().map(|(key, child)| (key.clone(), child)).collect(),
-        Value::Array(list) => list
-            .iter()
-            .enumerate()
-            .map(|(index, child)| (index.to_string(), child))
-            .collect(),
+        Value::Array(list) => {
+            list.iter().enumerate().map(|(index, child)| (index.to_string(), child)).collect()
+        }
         _ => return,
     };
     for (key, child) in children {
@@ -303,10 +263,7 @@ mod build_up_cases {
     #[test]
     fn a_floor_without_its_one_beam_layer_is_refused() {
         for (layers, faults) in [
-            (
-                &[("a", Role::Topping, "80")][..],
-                "/layers: must hold exactly one layer of role beam, holds 0",
-            ),
+            (&[("a", Role::Topping, "80")][..], "/layers: must hold exactly one layer of role beam, holds 0"),
             (
                 &[("a", Role::Beam, "80"), ("b", Role::Beam, "80")],
                 "/layers: must hold exactly one layer of role beam, holds 2",
@@ -319,10 +276,7 @@ mod build_up_cases {
                 &[("a", Role::Beam, "80"), ("a", Role::Bedding, "8")],
                 "/layers/1/name: \"a\" stands already at /layers/0",
             ),
-            (
-                &[("a", Role::Beam, "-0.001")],
-                "/layers/0/thickness_mm: must be at least 0",
-            ),
+            (&[("a", Role::Beam, "-0.001")], "/layers/0/thickness_mm: must be at least 0"),
         ] {
             assert_eq!(reckon(&floor(layers, "0")).unwrap_err().to_string(), faults);
         }
@@ -340,12 +294,7 @@ mod limit_cases {
     }
 
     fn number(point: &str, value: &str) -> Reading {
-        Reading {
-            point: point.to_owned(),
-            value_mm: Some(mm(value)),
-            gauge: None,
-            gauge_id: None,
-        }
+        Reading { point: point.to_owned(), value_mm: Some(mm(value)), gauge: None, gauge_id: None }
     }
 
     fn gauge(point: &str, gauge: Gauge) -> Reading {
@@ -376,11 +325,8 @@ mod limit_cases {
         let output = reckon(&input).unwrap();
         let verdicts: Vec<Verdict> = output.readings.iter().map(|reading| reading.verdict).collect();
         assert_eq!(verdicts, [N, C, C, C, C, N]);
-        let margins: Vec<String> = output
-            .readings
-            .iter()
-            .map(|reading| reading.margin_mm.unwrap().0.to_mm_text())
-            .collect();
+        let margins: Vec<String> =
+            output.readings.iter().map(|reading| reading.margin_mm.unwrap().0.to_mm_text()).collect();
         assert_eq!(margins, ["-0.001", "0", "0.001", "0.001", "0", "-0.001"]);
         repeat(&output.working);
     }
@@ -397,10 +343,7 @@ mod limit_cases {
         assert!(output.findings[0].reason.contains("G7"), "{:?}", output.findings);
 
         let output = reckon(&sheet(vec![gauge("1", Gauge::NoGo), number("1", "120")])).unwrap();
-        assert_eq!(
-            (output.verdict, output.findings.len()),
-            (Verdict::Nonconforming, 0)
-        );
+        assert_eq!((output.verdict, output.findings.len()), (Verdict::Nonconforming, 0));
     }
 
     #[test]
@@ -427,18 +370,9 @@ mod limit_cases {
         let mut input = sheet(vec![
             number("1", "1"),
             number("1", "2"),
-            Reading {
-                value_mm: Some(mm("3")),
-                ..gauge("2", Gauge::Go)
-            },
-            Reading {
-                gauge_id: None,
-                ..gauge("3", Gauge::Go)
-            },
-            Reading {
-                gauge: None,
-                ..gauge("4", Gauge::Go)
-            },
+            Reading { value_mm: Some(mm("3")), ..gauge("2", Gauge::Go) },
+            Reading { gauge_id: None, ..gauge("3", Gauge::Go) },
+            Reading { gauge: None, ..gauge("4", Gauge::Go) },
         ]);
         input.most_mm = Some(mm("149.999"));
         let faults = reckon(&input).unwrap_err().to_string();

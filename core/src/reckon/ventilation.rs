@@ -80,12 +80,7 @@ impl Opening {
     /// What counts: the area stated, or the least of those in series.
     fn counted(&self) -> Area {
         let series = self.in_series_mm2.iter().flatten();
-        self.equivalent_area_mm2
-            .iter()
-            .chain(series)
-            .map(|area| area.0)
-            .min()
-            .unwrap_or_default()
+        self.equivalent_area_mm2.iter().chain(series).map(|area| area.0).min().unwrap_or_default()
     }
 }
 
@@ -149,20 +144,13 @@ pub struct Spacings {
 /// Judges the ventilation of the void.
 pub fn reckon(input: &Input) -> Result<Output, Faults> {
     check(input)?;
-    let compartments = compartments::split(
-        &input.outline_mm,
-        input.dividing_walls.as_deref().unwrap_or_default(),
-    )?;
+    let compartments =
+        compartments::split(&input.outline_mm, input.dividing_walls.as_deref().unwrap_or_default())?;
     let mut working = Working::new();
     let mut findings = Vec::new();
 
     let floor_area = polygon::area(&input.outline_mm);
-    working.m2(
-        "floor area",
-        polygon::area_formula(&input.outline_mm),
-        floor_area,
-        "shoelace formula",
-    );
+    working.m2("floor area", polygon::area_formula(&input.outline_mm), floor_area, "shoelace formula");
     let perimeter = exposed_perimeter(input, &mut working);
     let (required, governs) = required(input, floor_area, perimeter, &mut working);
     let provided = provided(input, &mut working);
@@ -174,11 +162,7 @@ pub fn reckon(input: &Input) -> Result<Output, Faults> {
             "{} mm² provided, {} mm² required ({} governs)",
             provided.to_mm2_text(),
             required.to_mm2_text(),
-            if governs == Governs::Run {
-                "run of wall"
-            } else {
-                "floor area"
-            }
+            if governs == Governs::Run { "run of wall" } else { "floor area" }
         ),
         FLOOR_DESIGN,
     ));
@@ -209,9 +193,7 @@ pub fn reckon(input: &Input) -> Result<Output, Faults> {
 
 /// The two vertices of an edge that was checked to exist.
 fn edge(input: &Input, index: u32) -> (&Point, &Point) {
-    edges(&input.outline_mm)
-        .nth(index as usize)
-        .expect("BUG: edges are checked before they are used")
+    edges(&input.outline_mm).nth(index as usize).expect("BUG: edges are checked before they are used")
 }
 
 fn exposed_perimeter(input: &Input, working: &mut Working) -> Length {
@@ -223,28 +205,17 @@ fn exposed_perimeter(input: &Input, working: &mut Working) -> Length {
         terms.push(polygon::length_formula(a, b));
     }
     let perimeter = polygon::from_nm(total_nm);
-    let sum = if terms.is_empty() {
-        "0".to_owned()
-    } else {
-        terms.join(" + ")
-    };
-    working.m(
-        "exposed perimeter",
-        format!("({sum}) / 1000"),
-        perimeter,
-        ARITHMETIC,
-    );
+    let sum = if terms.is_empty() { "0".to_owned() } else { terms.join(" + ") };
+    working.m("exposed perimeter", format!("({sum}) / 1000"), perimeter, ARITHMETIC);
     perimeter
 }
 
 fn required(input: &Input, floor_area: Area, perimeter: Length, working: &mut Working) -> (Area, Governs) {
     let (per_run, per_area) = (input.per_run_mm2_per_m.0, input.per_area_mm2_per_m2.0);
-    let by_run = per_run
-        .share(i128::from(perimeter.um()), 1_000_000)
-        .expect("BUG: rates and lengths are bounded");
-    let by_area = per_area
-        .share(floor_area.um2(), 1_000_000_000_000)
-        .expect("BUG: rates and areas are bounded");
+    let by_run =
+        per_run.share(i128::from(perimeter.um()), 1_000_000).expect("BUG: rates and lengths are bounded");
+    let by_area =
+        per_area.share(floor_area.um2(), 1_000_000_000_000).expect("BUG: rates and areas are bounded");
     working.mm2(
         "required by run of exposed wall",
         format!("{} * {}", perimeter.to_m_text(), per_run.to_mm2_text()),
@@ -264,14 +235,7 @@ fn required(input: &Input, floor_area: Area, perimeter: Length, working: &mut Wo
         required,
         FLOOR_DESIGN,
     );
-    (
-        required,
-        if by_area <= by_run {
-            Governs::Run
-        } else {
-            Governs::Area
-        },
-    )
+    (required, if by_area <= by_run { Governs::Run } else { Governs::Area })
 }
 
 fn provided(input: &Input, working: &mut Working) -> Area {
@@ -285,11 +249,7 @@ fn provided(input: &Input, working: &mut Working) -> Area {
     let areas: Vec<Area> = input.openings.iter().map(Opening::counted).collect();
     let terms: Vec<String> = areas.iter().map(|area| area.to_mm2_text()).collect();
     let provided = areas.into_iter().sum();
-    let formula = if terms.is_empty() {
-        "0".to_owned()
-    } else {
-        terms.join(" + ")
-    };
+    let formula = if terms.is_empty() { "0".to_owned() } else { terms.join(" + ") };
     working.mm2("provided", formula, provided, ARITHMETIC);
     provided
 }
@@ -306,11 +266,10 @@ fn are_opposite(input: &Input, one: u32, other: u32) -> bool {
 }
 
 fn any_opposite(input: &Input, among: &[u32]) -> bool {
-    among.iter().enumerate().any(|(index, one)| {
-        among[index + 1..]
-            .iter()
-            .any(|other| are_opposite(input, *one, *other))
-    })
+    among
+        .iter()
+        .enumerate()
+        .any(|(index, one)| among[index + 1..].iter().any(|other| are_opposite(input, *one, *other)))
 }
 
 /// Edges that have an opening, among these openings.
@@ -326,22 +285,14 @@ fn judge_sides(input: &Input, findings: &mut Vec<Finding>) -> bool {
     let (verdict, reason) = if opposed {
         (Verdict::Conforming, "openings stand in opposite exposed walls")
     } else if any_opposite(input, &input.exposed_edges) {
-        (
-            Verdict::Nonconforming,
-            "there are opposite exposed walls, but the openings do not use them",
-        )
+        (Verdict::Nonconforming, "there are opposite exposed walls, but the openings do not use them")
     } else {
         (
             Verdict::Undetermined,
             "no two exposed walls lie opposite each other: the designer says how air crosses the void",
         )
     };
-    findings.push(Finding::new(
-        "openings stand on opposite sides",
-        verdict,
-        reason,
-        COMMON_PRACTICE,
-    ));
+    findings.push(Finding::new("openings stand on opposite sides", verdict, reason, COMMON_PRACTICE));
     opposed
 }
 
@@ -357,16 +308,10 @@ fn judge_spacings(input: &Input, findings: &mut Vec<Finding>) -> Vec<Spacings> {
             .map(|opening| opening.along_mm.0)
             .collect();
         places.sort_unstable();
-        let marks: Vec<Length> = std::iter::once(Length::ZERO)
-            .chain(places)
-            .chain([length])
-            .collect();
+        let marks: Vec<Length> = std::iter::once(Length::ZERO).chain(places).chain([length]).collect();
         let spacings: Vec<Length> = marks.windows(2).map(|pair| pair[1] - pair[0]).collect();
         judge_edge(input, *index, &spacings, findings);
-        all.push(Spacings {
-            edge: *index,
-            spacings_mm: spacings.into_iter().map(Mm).collect(),
-        });
+        all.push(Spacings { edge: *index, spacings_mm: spacings.into_iter().map(Mm).collect() });
     }
     all
 }
@@ -389,27 +334,13 @@ fn judge_edge(input: &Input, index: u32, spacings: &[Length], findings: &mut Vec
         findings.push(Finding::new(
             rule,
             Verdict::of(Limits::at_most(most).hold(found)),
-            format!(
-                "edge {index}: {what} {} mm, at most {} mm",
-                found.to_mm_text(),
-                most.to_mm_text()
-            ),
+            format!("edge {index}: {what} {} mm, at most {} mm", found.to_mm_text(), most.to_mm_text()),
             FLOOR_DESIGN,
         ));
     };
-    judge(
-        "spacing of the openings",
-        input.largest_spacing_mm,
-        gaps.iter().copied().max(),
-        "largest gap",
-    );
+    judge("spacing of the openings", input.largest_spacing_mm, gaps.iter().copied().max(), "largest gap");
     let from_corner = Some(*first.max(last));
-    judge(
-        "distance from the corner",
-        input.furthest_from_corner_mm,
-        from_corner,
-        "furthest from a corner",
-    );
+    judge("distance from the corner", input.furthest_from_corner_mm, from_corner, "furthest from a corner");
 }
 
 fn check(input: &Input) -> Result<(), Faults> {
@@ -433,15 +364,9 @@ fn check(input: &Input) -> Result<(), Faults> {
     let count = input.outline_mm.len();
     for (index, exposed) in input.exposed_edges.iter().enumerate() {
         if *exposed as usize >= count {
-            faults.add(
-                format!("/exposed_edges/{index}"),
-                format!("the outline has no edge {exposed}"),
-            );
+            faults.add(format!("/exposed_edges/{index}"), format!("the outline has no edge {exposed}"));
         } else if input.exposed_edges[..index].contains(exposed) {
-            faults.add(
-                format!("/exposed_edges/{index}"),
-                format!("edge {exposed} stands twice"),
-            );
+            faults.add(format!("/exposed_edges/{index}"), format!("edge {exposed} stands twice"));
         }
     }
     for (index, opening) in input.openings.iter().enumerate() {
@@ -453,15 +378,11 @@ fn check(input: &Input) -> Result<(), Faults> {
 fn check_opening(input: &Input, place: &str, opening: &Opening, faults: &mut Faults) {
     match (&opening.equivalent_area_mm2, &opening.in_series_mm2) {
         (None, None) => {
-            faults.add(
-                format!("{place}/equivalent_area_mm2"),
-                "is missing: give it or in_series_mm2",
-            );
+            faults.add(format!("{place}/equivalent_area_mm2"), "is missing: give it or in_series_mm2");
         }
-        (Some(_), Some(_)) => faults.add(
-            format!("{place}/in_series_mm2"),
-            "stands beside equivalent_area_mm2",
-        ),
+        (Some(_), Some(_)) => {
+            faults.add(format!("{place}/in_series_mm2"), "stands beside equivalent_area_mm2")
+        }
         (None, Some(series)) if series.is_empty() => {
             faults.add(format!("{place}/in_series_mm2"), "must have at least 1 item");
         }
@@ -470,17 +391,11 @@ fn check_opening(input: &Input, place: &str, opening: &Opening, faults: &mut Fau
     }
     let edge = edges(&input.outline_mm).nth(opening.edge as usize);
     let Some((a, b)) = edge.filter(|_| input.exposed_edges.contains(&opening.edge)) else {
-        faults.add(
-            format!("{place}/edge"),
-            format!("edge {} is not exposed", opening.edge),
-        );
+        faults.add(format!("{place}/edge"), format!("edge {} is not exposed", opening.edge));
         return;
     };
     let along = i128::from(opening.along_mm.0.um());
     if along < 0 || polygon::length_squared(a, b) < along * along {
-        faults.add(
-            format!("{place}/along_mm"),
-            format!("lies beyond edge {}", opening.edge),
-        );
+        faults.add(format!("{place}/along_mm"), format!("lies beyond edge {}", opening.edge));
     }
 }

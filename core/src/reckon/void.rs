@@ -120,25 +120,14 @@ pub fn reckon(input: &Input) -> Result<Output, Faults> {
         working.mm("least void", of_many("min", &terms), least.0, ARITHMETIC);
     }
     let verdict = Verdict::overall(ground.iter().map(|point| point.verdict));
-    Ok(Output {
-        ground,
-        least_void_mm: least,
-        verdict,
-        findings: Vec::new(),
-        working,
-    })
+    Ok(Output { ground, least_void_mm: least, verdict, findings: Vec::new(), working })
 }
 
 fn check(input: &Input) -> Result<(), Faults> {
     let mut faults = Faults::new();
     refuse_too_many("/ground", input.ground.len(), MAX_POINTS, &mut faults);
     refuse_negative("/required_void_mm", input.required_void_mm.0, &mut faults);
-    refuse_twins(
-        "/ground",
-        "point",
-        input.ground.iter().map(|point| point.point.as_str()),
-        &mut faults,
-    );
+    refuse_twins("/ground", "point", input.ground.iter().map(|point| point.point.as_str()), &mut faults);
     input.decision.check("/decision", &mut faults);
     faults.into_result(())
 }

@@ -127,15 +127,9 @@ fn write_value<'v>(out: &mut String, value: &'v Value, path: &mut Vec<Step<'v>>)
         Value::Number(number) => {
             // The number's own text is looked at, never a conversion of it: `1.0` and `1e0` stay refused.
             let text = number.to_string();
-            let whole = text
-                .parse::<i64>()
-                .ok()
-                .filter(|n| n.abs_diff(0) <= MOST_INTEGER.abs_diff(0));
+            let whole = text.parse::<i64>().ok().filter(|n| n.abs_diff(0) <= MOST_INTEGER.abs_diff(0));
             if whole.is_none_or(|n| n.to_string() != text) {
-                return Err(CanonFault::Number {
-                    place: place(path),
-                    number: cut(&text),
-                });
+                return Err(CanonFault::Number { place: place(path), number: cut(&text) });
             }
             out.push_str(&text);
         }
@@ -159,10 +153,7 @@ fn write_value<'v>(out: &mut String, value: &'v Value, path: &mut Vec<Step<'v>>)
             out.push('{');
             for (index, (key, member)) in members.into_iter().enumerate() {
                 if !sound_key(key) {
-                    return Err(CanonFault::Key {
-                        place: place(path),
-                        key: cut(key),
-                    });
+                    return Err(CanonFault::Key { place: place(path), key: cut(key) });
                 }
                 if index > 0 {
                     out.push(',');
@@ -188,9 +179,7 @@ fn write_value<'v>(out: &mut String, value: &'v Value, path: &mut Vec<Step<'v>>)
 fn sound_key(key: &str) -> bool {
     (1..=MOST_KEY_BYTES).contains(&key.len())
         && !key.starts_with('$')
-        && key
-            .bytes()
-            .all(|b| (0x20..=0x7e).contains(&b) && b != b'"' && b != b'\\')
+        && key.bytes().all(|b| (0x20..=0x7e).contains(&b) && b != b'"' && b != b'\\')
 }
 
 /// RFC 8785, section 3.2.2.2: the five short escapes, quote and backslash, `\u00xx` in lower case for the other

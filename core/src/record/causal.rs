@@ -17,11 +17,7 @@ pub fn knew_of(later: &Link<'_>, earlier: &Link<'_>) -> bool {
     if later.header.device == earlier.header.device {
         return earlier.header.seq < later.header.seq;
     }
-    later
-        .header
-        .seen
-        .get(&earlier.header.device)
-        .is_some_and(|mark| earlier.header.seq <= mark.seq)
+    later.header.seen.get(&earlier.header.device).is_some_and(|mark| earlier.header.seq <= mark.seq)
 }
 
 /// The one order in which these entries are folded: indices into `links`, every entry after all it knew of that
@@ -111,13 +107,7 @@ fn last_up_to(
     let Some(&(last, _)) = end.checked_sub(1).and_then(|i| chain.get(i)) else {
         return;
     };
-    into.extend(
-        chain[..end]
-            .iter()
-            .rev()
-            .take_while(|&&(s, _)| s == last)
-            .map(|&(_, index)| index),
-    );
+    into.extend(chain[..end].iter().rev().take_while(|&&(s, _)| s == last).map(|&(_, index)| index));
 }
 
 #[cfg(test)]

@@ -100,11 +100,7 @@ fn after(acts: &[(u8, u8, bool)]) -> Simulated {
     for &(a, b, writes) in acts {
         let (from, to) = (device(a % 4 + 1), device(b % 4 + 1));
         if writes {
-            let subject = if b % 3 == 0 {
-                Subject::Site
-            } else {
-                plot(&(b % 3).to_string())
-            };
+            let subject = if b % 3 == 0 { Subject::Site } else { plot(&(b % 3).to_string()) };
             site.write(from, subject, "reading-booked");
         } else if from != to {
             site.hand_over(from, to);
@@ -151,25 +147,15 @@ fn a_long_record_of_many_devices_is_ordered_and_checked() {
         let from = device(u8::try_from(n % 8).unwrap() + 1);
         site.write(from, plot(&(n % 60).to_string()), "reading-booked");
         if n % 50 == 0 {
-            site.hand_over(
-                from,
-                device(u8::try_from((n / 50 + n / 400 + 1) % 8).unwrap() + 1),
-            );
+            site.hand_over(from, device(u8::try_from((n / 50 + n / 400 + 1) % 8).unwrap() + 1));
         }
     }
     // A device does not take in its own copy, so at most all others are seen.
-    let widest = site
-        .entries
-        .iter()
-        .map(|(_, h): &(EntryId, Header)| h.seen.len())
-        .max();
+    let widest = site.entries.iter().map(|(_, h): &(EntryId, Header)| h.seen.len()).max();
     assert!(widest > Some(3));
     let links = site.links();
     assert_eq!(causal_order(&links).len(), links.len());
-    let findings = crate::record::check(
-        &links,
-        crate::record::simulated::REGISTER,
-        &crate::record::Scope::Register,
-    );
+    let findings =
+        crate::record::check(&links, crate::record::simulated::REGISTER, &crate::record::Scope::Register);
     assert_eq!(findings, []);
 }

@@ -98,13 +98,7 @@ pub struct Finding {
 
 impl Finding {
     pub(super) fn new(link: &Link<'_>, kind: FindingKind, sentence: String) -> Self {
-        Self {
-            device: link.header.device,
-            seq: link.header.seq,
-            entry: link.id,
-            kind,
-            sentence,
-        }
+        Self { device: link.header.device, seq: link.header.seq, entry: link.id, kind, sentence }
     }
 }
 
@@ -127,21 +121,11 @@ pub fn heads(links: &[Link<'_>]) -> BTreeSet<Head> {
     let followed: HashSet<(DeviceId, EntryId)> = links
         .iter()
         .flat_map(|l| {
-            [l.header.prev, l.header.subject_prev]
-                .into_iter()
-                .flatten()
-                .map(|id| (l.header.device, id))
+            [l.header.prev, l.header.subject_prev].into_iter().flatten().map(|id| (l.header.device, id))
         })
         .collect();
-    let ends = links
-        .iter()
-        .filter(|l| !followed.contains(&(l.header.device, l.id)));
-    ends.map(|l| Head {
-        device: l.header.device,
-        seq: l.header.seq,
-        id: l.id,
-    })
-    .collect()
+    let ends = links.iter().filter(|l| !followed.contains(&(l.header.device, l.id)));
+    ends.map(|l| Head { device: l.header.device, seq: l.header.seq, id: l.id }).collect()
 }
 
 /// The one digest over the heads: SHA-256 of `gaugerod root 1` and one line per head, sorted (see FORMAT.md).
@@ -156,10 +140,7 @@ pub fn root(heads: &BTreeSet<Head>) -> Sha256Digest {
 /// The heads, kept elsewhere, that are no longer among these entries: something was cut off since.
 pub fn missing_heads(kept: &BTreeSet<Head>, links: &[Link<'_>]) -> Vec<Head> {
     let here: HashSet<EntryId> = links.iter().map(|l| l.id).collect();
-    kept.iter()
-        .filter(|head| !here.contains(&head.id))
-        .copied()
-        .collect()
+    kept.iter().filter(|head| !here.contains(&head.id)).copied().collect()
 }
 
 /// Checks all chains. Findings come sorted by device and number, whatever the order of the entries.
@@ -169,10 +150,7 @@ pub fn check(links: &[Link<'_>], register: RegisterId, scope: &Scope) -> Vec<Fin
     let mut findings = Vec::new();
     for link in &checking.links {
         if link.header.register != register {
-            let sentence = format!(
-                "belongs to register {}, not to this one",
-                link.header.register.short()
-            );
+            let sentence = format!("belongs to register {}, not to this one", link.header.register.short());
             findings.push(Finding::new(link, FindingKind::ForeignRegister, sentence));
         }
         if let (Scope::Plot(wanted), Subject::Plot(plot)) = (scope, &link.header.subject)
@@ -217,10 +195,7 @@ impl<'h> Checking<'h> {
         let Some(id) = link.header.prev else { return };
         match self.get(id) {
             None if *scope == Scope::Register => {
-                let sentence = format!(
-                    "entry {} of its device is absent",
-                    link.header.seq.saturating_sub(1)
-                );
+                let sentence = format!("entry {} of its device is absent", link.header.seq.saturating_sub(1));
                 findings.push(Finding::new(link, FindingKind::Gap, sentence));
             }
             None => {}
@@ -298,19 +273,12 @@ impl<'h> Checking<'h> {
             let h = link.header;
             branches.entry((h.device, None, h.prev)).or_default().push(index);
             if matches!(scope, Scope::Plot(_)) {
-                branches
-                    .entry((h.device, Some(&h.subject), h.subject_prev))
-                    .or_default()
-                    .push(index);
+                branches.entry((h.device, Some(&h.subject), h.subject_prev)).or_default().push(index);
             }
         }
         let mut forked: BTreeSet<(usize, usize)> = BTreeSet::new();
         for branch in branches.into_values().filter(|b| b.len() > 1) {
-            forked.extend(
-                branch
-                    .iter()
-                    .map(|&i| (i, if i == branch[0] { branch[1] } else { branch[0] })),
-            );
+            forked.extend(branch.iter().map(|&i| (i, if i == branch[0] { branch[1] } else { branch[0] })));
         }
         for (index, other) in forked {
             let other = &self.links[other];
@@ -413,27 +381,17 @@ pub fn clock_findings(links: &[Link<'_>]) -> Vec<Finding> {
     for link in &checking.links {
         let time = link.header.time;
         let mut point_out = |earlier: &Link<'_>, what: &str| {
-            let sentence = format!(
-                "its time, {time}, lies before {}, that of {what}",
-                earlier.header.time
-            );
+            let sentence = format!("its time, {time}, lies before {}, that of {what}", earlier.header.time);
             findings.push(Finding::new(link, FindingKind::ClockWentBack, sentence));
         };
-        let prev = link
-            .header
-            .prev
-            .or(link.header.subject_prev)
-            .and_then(|id| checking.get(id));
+        let prev = link.header.prev.or(link.header.subject_prev).and_then(|id| checking.get(id));
         if let Some(prev) = prev.filter(|p| p.header.time.utc_ms > time.utc_ms) {
             point_out(prev, "the entry before it on the same device");
         }
         for mark in link.header.seen.values() {
             let seen = checking.get(mark.id);
             if let Some(seen) = seen.filter(|s| s.header.time.utc_ms - CLOCK_TOLERANCE_MS > time.utc_ms) {
-                point_out(
-                    seen,
-                    &format!("entry {} of another device, which it has seen", mark.seq),
-                );
+                point_out(seen, &format!("entry {} of another device, which it has seen", mark.seq));
             }
         }
     }

@@ -56,11 +56,8 @@ fn an_entry_taken_out_of_the_middle_leaves_a_gap() {
 #[test]
 fn an_entry_taken_out_of_a_plots_evidence_is_missed_there_too() {
     let site = busy();
-    let followed: Vec<EntryId> = site
-        .links_of(&plot("1"))
-        .iter()
-        .filter_map(|l| l.header.subject_prev)
-        .collect();
+    let followed: Vec<EntryId> =
+        site.links_of(&plot("1")).iter().filter_map(|l| l.header.subject_prev).collect();
     assert!(followed.len() > 5);
     for gone in followed {
         let mut links = site.links_of(&plot("1"));
@@ -80,13 +77,7 @@ fn a_cut_off_end_is_proved_by_heads_kept_elsewhere_and_by_nothing_else() {
     let mut links = site.links();
     links.retain(|l| l.id != last);
     assert_eq!(check(&links, REGISTER, &Scope::Register), []);
-    assert_eq!(
-        missing_heads(&kept, &links)
-            .iter()
-            .map(|h| h.id)
-            .collect::<Vec<_>>(),
-        [last]
-    );
+    assert_eq!(missing_heads(&kept, &links).iter().map(|h| h.id).collect::<Vec<_>>(), [last]);
 }
 
 #[test]
@@ -107,8 +98,7 @@ fn a_fork_is_reported_on_both_branches_and_both_are_kept() {
     let mut other = restored;
     let b = other.write(device(1), plot("2"), "photo-taken");
     let c = other.write(device(1), plot("1"), "photo-taken");
-    site.entries
-        .extend(other.entries.into_iter().filter(|(id, _)| [b, c].contains(id)));
+    site.entries.extend(other.entries.into_iter().filter(|(id, _)| [b, c].contains(id)));
     let findings = whole(&site);
     assert_eq!(kinds(&findings), ["fork", "fork"], "{findings:?}");
     let on: BTreeSet<EntryId> = findings.iter().map(|f| f.entry).collect();
@@ -145,46 +135,20 @@ fn after(change: impl FnOnce(&mut Simulated)) -> Vec<&'static str> {
 fn wrong_links_are_named() {
     let last = busy().entries.last().unwrap().0;
     let first = busy().entries[0].0;
-    let of_other_device = busy()
-        .entries
-        .iter()
-        .find(|(_, h)| h.device == device(2))
-        .unwrap()
-        .0;
-    assert_eq!(
-        after(|s| s.header_mut(last).register = RegisterId([8; 16])),
-        ["foreign-register"]
-    );
+    let of_other_device = busy().entries.iter().find(|(_, h)| h.device == device(2)).unwrap().0;
+    assert_eq!(after(|s| s.header_mut(last).register = RegisterId([8; 16])), ["foreign-register"]);
     assert!(after(|s| s.header_mut(last).prev = Some(first)).contains(&"wrong-predecessor"));
     assert!(after(|s| s.header_mut(last).prev = Some(of_other_device)).contains(&"wrong-predecessor"));
     assert!(after(|s| s.header_mut(last).seq += 1).contains(&"wrong-predecessor"));
+    assert_eq!(after(|s| s.header_mut(last).subject_prev = Some(first)), ["subject-chain"]);
+    assert_eq!(after(|s| s.header_mut(last).subject_prev = None), ["subject-chain"]);
     assert_eq!(
-        after(|s| s.header_mut(last).subject_prev = Some(first)),
-        ["subject-chain"]
-    );
-    assert_eq!(
-        after(|s| s.header_mut(last).subject_prev = None),
-        ["subject-chain"]
-    );
-    assert_eq!(
-        after(|s| s
-            .header_mut(last)
-            .seen
-            .values_mut()
-            .for_each(|m| m.id = EntryId([5; 32]))),
+        after(|s| s.header_mut(last).seen.values_mut().for_each(|m| m.id = EntryId([5; 32]))),
         ["seen-absent"]
     );
-    assert_eq!(
-        after(|s| s.header_mut(last).seen.values_mut().for_each(|m| m.seq -= 1)),
-        ["seen-wrong"]
-    );
+    assert_eq!(after(|s| s.header_mut(last).seen.values_mut().for_each(|m| m.seq -= 1)), ["seen-wrong"]);
     // The last entry of device 2 is number 6; its number 5 had seen more of device 1 than nothing.
-    let last_of_2 = busy()
-        .entries
-        .iter()
-        .rfind(|(_, h)| h.device == device(2))
-        .unwrap()
-        .0;
+    let last_of_2 = busy().entries.iter().rfind(|(_, h)| h.device == device(2)).unwrap().0;
     assert!(after(|s| s.header_mut(last_of_2).seen.clear()).contains(&"seen-forgotten"));
 }
 
@@ -232,19 +196,12 @@ fn a_clock_that_went_backwards_is_pointed_out_and_breaks_nothing() {
     assert_eq!(kinds(&findings), ["clock-went-back"]);
     assert!(!findings[0].kind.breaks_the_record());
     site.header_mut(last).time = Timestamp::new(START_MS - CLOCK_TOLERANCE_MS, 60).unwrap();
-    assert_eq!(
-        kinds(&clock_findings(&site.links())),
-        ["clock-went-back", "clock-went-back"]
-    );
+    assert_eq!(kinds(&clock_findings(&site.links())), ["clock-went-back", "clock-went-back"]);
 }
 
 #[test]
 fn the_root_is_the_digest_of_the_sorted_lines() {
-    let head = |n: u8, seq| Head {
-        device: device(n),
-        seq,
-        id: EntryId([n; 32]),
-    };
+    let head = |n: u8, seq| Head { device: device(n), seq, id: EntryId([n; 32]) };
     let heads = BTreeSet::from([head(2, 5), head(1, 12)]);
     let text = format!(
         "gaugerod root 1\n{} 12 {}\n{} 5 {}\n",
@@ -258,11 +215,7 @@ fn the_root_is_the_digest_of_the_sorted_lines() {
     for text in text.lines().chain([root(&heads).to_hex().as_str()]) {
         assert!(format.lines().any(|line| line == text), "FORMAT.md lacks {text}");
     }
-    for other in [
-        BTreeSet::new(),
-        BTreeSet::from([head(2, 5)]),
-        BTreeSet::from([head(2, 5), head(1, 13)]),
-    ] {
+    for other in [BTreeSet::new(), BTreeSet::from([head(2, 5)]), BTreeSet::from([head(2, 5), head(1, 13)])] {
         assert_ne!(root(&other), root(&heads));
     }
 }

@@ -155,9 +155,7 @@ impl Header {
             serde_json::to_value(self).map_err(|e| RecordFault::Header(CanonFault::Json(e.to_string())))?;
         let text = canonical::encode(&value).map_err(RecordFault::Header)?;
         if text.len() > MOST_HEADER_BYTES {
-            return Err(RecordFault::Header(CanonFault::Size {
-                most: MOST_HEADER_BYTES,
-            }));
+            return Err(RecordFault::Header(CanonFault::Size { most: MOST_HEADER_BYTES }));
         }
         Ok(text)
     }
@@ -165,9 +163,7 @@ impl Header {
     /// Reads a header. Refused unless it is the canonical text of a header within its bounds.
     pub fn from_text(text: &str) -> Result<Self, RecordFault> {
         if text.len() > MOST_HEADER_BYTES {
-            return Err(RecordFault::Header(CanonFault::Size {
-                most: MOST_HEADER_BYTES,
-            }));
+            return Err(RecordFault::Header(CanonFault::Size { most: MOST_HEADER_BYTES }));
         }
         let header: Self =
             serde_json::from_str(text).map_err(|e| RecordFault::Header(CanonFault::Json(e.to_string())))?;
@@ -206,10 +202,7 @@ impl Header {
             return bound("seen", "must count from 1 to 2^53 - 1");
         }
         if Timestamp::new(self.time.utc_ms, self.time.offset_min).is_none() {
-            return bound(
-                "time",
-                "must lie within the years 1970 to 9999 and 18 hours of offset",
-            );
+            return bound("time", "must lie within the years 1970 to 9999 and 18 hours of offset");
         }
         if !sound_kind(&self.kind) {
             return bound("kind", "must be 1 to 60 of a-z, 0-9 and single inner hyphens");

@@ -144,10 +144,7 @@ pub fn open(entry: &SealedEntry) -> Result<(Header, Value), RecordFault> {
     // Digest before parsing: bytes that are not the signed ones are not looked at.
     let found = Sha256Digest::of(entry.payload.as_bytes());
     if found != header.payload_sha256 {
-        return Err(RecordFault::PayloadDigest {
-            stated: header.payload_sha256,
-            found,
-        });
+        return Err(RecordFault::PayloadDigest { stated: header.payload_sha256, found });
     }
     let payload = canonical::decode(&entry.payload).map_err(RecordFault::Payload)?;
     Ok((header, payload))
@@ -157,18 +154,11 @@ pub fn open(entry: &SealedEntry) -> Result<(Header, Value), RecordFault> {
 pub fn open_header(entry: &SealedEntry) -> Result<Header, RecordFault> {
     let found = id_of(&entry.header);
     if found != entry.id {
-        return Err(RecordFault::Id {
-            stated: entry.id,
-            found,
-        });
+        return Err(RecordFault::Id { stated: entry.id, found });
     }
     let header = Header::from_text(&entry.header)?;
     let length = |whose, bytes: usize| {
-        if bytes == 64 {
-            Ok(())
-        } else {
-            Err(RecordFault::SignatureLength { whose, bytes })
-        }
+        if bytes == 64 { Ok(()) } else { Err(RecordFault::SignatureLength { whose, bytes }) }
     };
     length("device's", entry.device_signature.len())?;
     if let Some(signature) = &entry.person_signature {
@@ -189,9 +179,7 @@ impl SealedEntry {
     /// What the person's signature is worth against the key of the author's certificate; `None` where there is
     /// no such signature.
     pub fn check_person_signature(&self, key: Option<&PublicKey>) -> Option<SignatureVerdict> {
-        self.person_signature
-            .as_ref()
-            .map(|signature| verdict(key, self.id, signature))
+        self.person_signature.as_ref().map(|signature| verdict(key, self.id, signature))
     }
 }
 

@@ -37,23 +37,14 @@ fn the_worked_example_has_the_digests_that_the_format_states() {
     for (what, text) in [
         ("header", entry.header.clone()),
         ("payload", entry.payload.clone()),
-        (
-            "payload digest",
-            Sha256Digest::of(entry.payload.as_bytes()).to_hex(),
-        ),
+        ("payload digest", Sha256Digest::of(entry.payload.as_bytes()).to_hex()),
         ("id", entry.id.to_hex()),
         ("device key", device_key.public().to_string()),
         ("device signature", hex::encode(&entry.device_signature)),
         ("person key", person_key.public().to_string()),
-        (
-            "person signature",
-            hex::encode(entry.person_signature.as_ref().unwrap()),
-        ),
+        ("person signature", hex::encode(entry.person_signature.as_ref().unwrap())),
     ] {
-        assert!(
-            format.lines().any(|line| line == text),
-            "FORMAT.md lacks the {what}:\n{text}"
-        );
+        assert!(format.lines().any(|line| line == text), "FORMAT.md lacks the {what}:\n{text}");
     }
 }
 
@@ -65,10 +56,7 @@ fn a_sealed_entry_opens_as_what_was_sealed() {
     assert_eq!(header.subject, plot("14"));
     assert_eq!(header.seen[&device(2)].seq, 9);
     assert_eq!(payload["worst_um"], json!(-2500));
-    assert_eq!(
-        Header::from_text(&entry.header).unwrap().to_text().unwrap(),
-        entry.header
-    );
+    assert_eq!(Header::from_text(&entry.header).unwrap().to_text().unwrap(), entry.header);
 }
 
 #[test]
@@ -76,31 +64,13 @@ fn a_signature_is_good_unknown_or_bad() {
     let entry = example();
     let (device_key, person_key) = example_keys();
     let (device_key, person_key) = (device_key.public(), person_key.public());
-    assert_eq!(
-        entry.check_device_signature(Some(&device_key)),
-        SignatureVerdict::Good
-    );
+    assert_eq!(entry.check_device_signature(Some(&device_key)), SignatureVerdict::Good);
     assert_eq!(entry.check_device_signature(None), SignatureVerdict::Unknown);
-    assert_eq!(
-        entry.check_device_signature(Some(&person_key)),
-        SignatureVerdict::Bad
-    );
-    assert_eq!(
-        entry.check_person_signature(Some(&person_key)),
-        Some(SignatureVerdict::Good)
-    );
-    assert_eq!(
-        entry.check_person_signature(None),
-        Some(SignatureVerdict::Unknown)
-    );
-    assert_eq!(
-        entry.check_person_signature(Some(&device_key)),
-        Some(SignatureVerdict::Bad)
-    );
-    let unsigned = SealedEntry {
-        person_signature: None,
-        ..entry
-    };
+    assert_eq!(entry.check_device_signature(Some(&person_key)), SignatureVerdict::Bad);
+    assert_eq!(entry.check_person_signature(Some(&person_key)), Some(SignatureVerdict::Good));
+    assert_eq!(entry.check_person_signature(None), Some(SignatureVerdict::Unknown));
+    assert_eq!(entry.check_person_signature(Some(&device_key)), Some(SignatureVerdict::Bad));
+    let unsigned = SealedEntry { person_signature: None, ..entry };
     assert_eq!(unsigned.check_person_signature(Some(&person_key)), None);
 }
 
@@ -113,39 +83,22 @@ fn the_other_form_of_a_good_signature_is_bad() {
     let (r, s) = low.split_scalars();
     let high = p256::ecdsa::Signature::from_scalars(r.to_bytes(), (-*s).to_bytes()).unwrap();
     entry.device_signature = high.to_bytes().to_vec();
-    assert_eq!(
-        entry.check_device_signature(Some(&device_key.public())),
-        SignatureVerdict::Bad
-    );
+    assert_eq!(entry.check_device_signature(Some(&device_key.public())), SignatureVerdict::Bad);
 }
 
 #[test]
 fn kinds_that_somebody_answers_for_are_not_sealed_without_the_person() {
     let (device_key, person_key) = example_keys();
     for kind in PERSON_SIGNED_KINDS {
-        let heading = Heading {
-            kind: kind.to_owned(),
-            ..heading_of(&example())
-        };
+        let heading = Heading { kind: kind.to_owned(), ..heading_of(&example()) };
         let fault = seal(heading.clone(), &json!({}), &device_key, None).unwrap_err();
-        assert_eq!(
-            fault,
-            RecordFault::PersonSignatureMissing {
-                kind: kind.to_owned()
-            }
-        );
-        let nobody = Heading {
-            author: None,
-            ..heading.clone()
-        };
+        assert_eq!(fault, RecordFault::PersonSignatureMissing { kind: kind.to_owned() });
+        let nobody = Heading { author: None, ..heading.clone() };
         let fault = seal(nobody, &json!({}), &device_key, Some(&person_key)).unwrap_err();
         assert_eq!(fault, RecordFault::AuthorMissing);
         assert!(open(&seal(heading, &json!({}), &device_key, Some(&person_key)).unwrap()).is_ok());
     }
-    let reading = Heading {
-        kind: "reading-booked".to_owned(),
-        ..heading_of(&example())
-    };
+    let reading = Heading { kind: "reading-booked".to_owned(), ..heading_of(&example()) };
     assert!(seal(reading, &json!({}), &device_key, None).is_ok());
 }
 
@@ -170,69 +123,34 @@ fn header_fields_outside_of_their_bounds_are_refused_by_name() {
         h.subject_prev = h.prev.take();
     });
     refused("seen", &|h| {
-        h.seen.insert(
-            h.device,
-            Mark {
-                id: EntryId([9; 32]),
-                seq: 1,
-            },
-        );
+        h.seen.insert(h.device, Mark { id: EntryId([9; 32]), seq: 1 });
     });
     refused("seen", &|h| {
-        h.seen.insert(
-            device(9),
-            Mark {
-                id: EntryId([9; 32]),
-                seq: 0,
-            },
-        );
+        h.seen.insert(device(9), Mark { id: EntryId([9; 32]), seq: 0 });
     });
     refused("seen", &|h| {
         let many = (0u16..257).map(|n| {
             let mut id = [0; 16];
             id[..2].copy_from_slice(&n.to_be_bytes());
-            (
-                crate::ids::DeviceId(id),
-                Mark {
-                    id: EntryId([9; 32]),
-                    seq: 1,
-                },
-            )
+            (crate::ids::DeviceId(id), Mark { id: EntryId([9; 32]), seq: 1 })
         });
         h.seen = many.collect();
     });
-    refused("time", &|h| {
-        h.time = Timestamp {
-            utc_ms: -1,
-            offset_min: 0,
-        }
-    });
-    refused("time", &|h| {
-        h.time = Timestamp {
-            utc_ms: 0,
-            offset_min: 1081,
-        }
-    });
+    refused("time", &|h| h.time = Timestamp { utc_ms: -1, offset_min: 0 });
+    refused("time", &|h| h.time = Timestamp { utc_ms: 0, offset_min: 1081 });
     refused("version", &|h| h.version = 0);
     refused("version", &|h| h.version = 65_536);
     for kind in ["", "Reading", "a--b", "-a", "a-", "a b", "ä", &"a".repeat(61)] {
         let mut heading = good.clone();
         heading.kind = kind.to_owned();
         let fault = seal(heading, &json!({}), &device_key, Some(&person_key)).unwrap_err();
-        assert!(
-            matches!(fault, RecordFault::Bound { field: "kind", .. }),
-            "{kind}: {fault}"
-        );
+        assert!(matches!(fault, RecordFault::Bound { field: "kind", .. }), "{kind}: {fault}");
     }
 }
 
 /// An entry under the id that its header really has, however the header is written.
 fn with_header(header: String) -> SealedEntry {
-    SealedEntry {
-        id: id_of(&header),
-        header,
-        ..example()
-    }
+    SealedEntry { id: id_of(&header), header, ..example() }
 }
 
 #[test]
@@ -267,18 +185,9 @@ fn a_payload_that_is_not_canonical_is_refused_even_under_the_right_digest() {
     let mut entry = example();
     let digest = Sha256Digest::of(entry.payload.as_bytes());
     entry.payload.push(' ');
-    let header = entry.header.replace(
-        &digest.to_hex(),
-        &Sha256Digest::of(entry.payload.as_bytes()).to_hex(),
-    );
-    let entry = SealedEntry {
-        payload: entry.payload,
-        ..with_header(header)
-    };
-    assert!(matches!(
-        open(&entry),
-        Err(RecordFault::Payload(CanonFault::NotCanonical { .. }))
-    ));
+    let header = entry.header.replace(&digest.to_hex(), &Sha256Digest::of(entry.payload.as_bytes()).to_hex());
+    let entry = SealedEntry { payload: entry.payload, ..with_header(header) };
+    assert!(matches!(open(&entry), Err(RecordFault::Payload(CanonFault::NotCanonical { .. }))));
 }
 
 #[test]
@@ -348,22 +257,10 @@ fn every_single_flipped_bit_is_caught() {
 #[test]
 fn signatures_of_another_length_are_refused() {
     for length in [0, 63, 65, 70] {
-        let entry = SealedEntry {
-            device_signature: vec![1; length],
-            ..example()
-        };
-        assert!(
-            matches!(open(&entry), Err(RecordFault::SignatureLength { .. })),
-            "{length}"
-        );
-        let entry = SealedEntry {
-            person_signature: Some(vec![1; length]),
-            ..example()
-        };
-        assert!(
-            matches!(open(&entry), Err(RecordFault::SignatureLength { .. })),
-            "{length}"
-        );
+        let entry = SealedEntry { device_signature: vec![1; length], ..example() };
+        assert!(matches!(open(&entry), Err(RecordFault::SignatureLength { .. })), "{length}");
+        let entry = SealedEntry { person_signature: Some(vec![1; length]), ..example() };
+        assert!(matches!(open(&entry), Err(RecordFault::SignatureLength { .. })), "{length}");
     }
 }
 

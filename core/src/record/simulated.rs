@@ -70,12 +70,7 @@ impl Simulated {
         let given = self.copies.entry(from).or_default().clone();
         let taking = self.copies.entry(to).or_default();
         let own = given.head.map(|mark| (from, mark));
-        for (device, mark) in given
-            .seen
-            .into_iter()
-            .chain(own)
-            .filter(|(device, _)| *device != to)
-        {
+        for (device, mark) in given.seen.into_iter().chain(own).filter(|(device, _)| *device != to) {
             let known = taking.seen.entry(device).or_insert(mark);
             if known.seq < mark.seq {
                 *known = mark;
@@ -84,10 +79,7 @@ impl Simulated {
     }
 
     pub fn links(&self) -> Vec<Link<'_>> {
-        self.entries
-            .iter()
-            .map(|(id, header)| Link { id: *id, header })
-            .collect()
+        self.entries.iter().map(|(id, header)| Link { id: *id, header }).collect()
     }
 
     pub fn links_of(&self, subject: &Subject) -> Vec<Link<'_>> {
@@ -117,13 +109,7 @@ pub fn example() -> SealedEntry {
         prev: Some(EntryId([0x11; 32])),
         subject: plot("14"),
         subject_prev: None,
-        seen: BTreeMap::from([(
-            device(2),
-            Mark {
-                id: EntryId([0x22; 32]),
-                seq: 9,
-            },
-        )]),
+        seen: BTreeMap::from([(device(2), Mark { id: EntryId([0x22; 32]), seq: 9 })]),
         author: Some(PersonId([3; 16])),
         time: Timestamp::new(START_MS, 60).unwrap(),
         kind: "released".to_owned(),

@@ -120,8 +120,10 @@ pub fn audit(
         }));
     }
     for (photo, places) in subjects.iter().filter(|(_, places)| places.len() > 1) {
-        let places: Vec<String> =
-            places.iter().map(|(plot, hold_point, subject)| format!("plot {plot}, {hold_point}, {subject}")).collect();
+        let places: Vec<String> = places
+            .iter()
+            .map(|(plot, hold_point, subject)| format!("plot {plot}, {hold_point}, {subject}"))
+            .collect();
         audit.findings.push(AuditFinding {
             sentence: format!("photo {photo} stands under several subjects: {}", places.join("; ")),
             breaks: false,
@@ -170,15 +172,21 @@ struct Again {
 
 impl Again {
     fn of(reader: &Reader) -> Option<Self> {
-        let entries: Vec<Entry> =
-            reader.entries().ok()?.iter().map(|stored| open_entry(&stored.entry)).collect::<Result<_, _>>().ok()?;
+        let entries: Vec<Entry> = reader
+            .entries()
+            .ok()?
+            .iter()
+            .map(|stored| open_entry(&stored.entry))
+            .collect::<Result<_, _>>()
+            .ok()?;
         let entries = in_causal_order(&entries);
         let site = SiteRecord::fold(&entries);
         Some(Self { site, entries, heads: reader.heads().ok()? })
     }
 
     fn summary(&self, plot: &PlotId) -> Option<(Sha256Digest, String)> {
-        let own = self.entries.iter().filter(|entry| entry.header.subject.plot().is_none_or(|one| one == plot));
+        let own =
+            self.entries.iter().filter(|entry| entry.header.subject.plot().is_none_or(|one| one == plot));
         let record = PlotRecord::fold(&self.site, plot, own)?;
         let summary = PlotSummary::of(&record, &standing(&record));
         let covered = super::covered(&self.site, &self.heads, &Subject::Plot(plot.clone()));

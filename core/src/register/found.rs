@@ -9,8 +9,8 @@ use super::{Register, RegisterError, Session, Surroundings};
 use crate::entry::{DeviceEnrolled, Fact, LimitsIssued, PersonEnrolled, PlanIssued, RegisterOpened};
 use crate::floor::DefaultLimits;
 use crate::identity::{
-    Authority, Certificate, Cost, DeviceFile, DeviceFileFault, DeviceInRegister, DeviceKey, DeviceSecret, Passphrase,
-    PersonKey, Pin, SealedKey, SigningIdentity,
+    Authority, Certificate, Cost, DeviceFile, DeviceFileFault, DeviceInRegister, DeviceKey, DeviceSecret,
+    Passphrase, PersonKey, Pin, SealedKey, SigningIdentity,
 };
 use crate::ids::{DeviceId, PersonId, RegisterId};
 use crate::inspection::Refusal;
@@ -69,7 +69,11 @@ impl Register {
     ///
     /// # Errors
     /// Something is there already, a file does not read, the disk; nothing is left behind then.
-    pub fn found(path: &Path, founding: &Founding<'_>, surroundings: Surroundings) -> Result<Self, RegisterError> {
+    pub fn found(
+        path: &Path,
+        founding: &Founding<'_>,
+        surroundings: Surroundings,
+    ) -> Result<Self, RegisterError> {
         DefaultLimits::read(founding.limits).map_err(Refusal::File)?;
         PlanOfWork::read(founding.plan).map_err(Refusal::File)?;
         let mut surroundings = surroundings;
@@ -79,8 +83,10 @@ impl Register {
         rng.fill_bytes(&mut id);
         let register = RegisterId(id);
         let (from, until) = validity(now);
-        let authority = Authority::found(founding.site, from, until, SigningIdentity::generate(&mut rng), &mut rng)?;
-        let sealed = SealedKey::with_passphrase(authority.key(), founding.passphrase, founding.cost, &mut rng)?;
+        let authority =
+            Authority::found(founding.site, from, until, SigningIdentity::generate(&mut rng), &mut rng)?;
+        let sealed =
+            SealedKey::with_passphrase(authority.key(), founding.passphrase, founding.cost, &mut rng)?;
         let mut device = fresh_device(surroundings.rng.as_mut());
         device.drafts.insert(SEALED_AUTHORITY.to_owned(), sealed.to_text());
 
@@ -138,11 +144,9 @@ impl Register {
     /// # Errors
     /// A wrong passphrase, a name that is taken or unusable, the disk; nobody is enrolled then.
     pub fn enrol(&mut self, enrolment: &Enrolment<'_>) -> Result<PersonId, RegisterError> {
-        let taken = self
-            .site
-            .people
-            .values()
-            .any(|person| person.revoked.is_none() && person.enrolled.name.eq_ignore_ascii_case(enrolment.name));
+        let taken = self.site.people.values().any(|person| {
+            person.revoked.is_none() && person.enrolled.name.eq_ignore_ascii_case(enrolment.name)
+        });
         if taken {
             return Err(Refusal::Text(format!("{} is enrolled already", enrolment.name)).into());
         }
@@ -151,7 +155,8 @@ impl Register {
         }
         let Some(sealed) = self.device.drafts.get(SEALED_AUTHORITY) else {
             return Err(Refusal::Text(
-                "this device does not hold the authority's key: enrol on the device that made the register".to_owned(),
+                "this device does not hold the authority's key: enrol on the device that made the register"
+                    .to_owned(),
             )
             .into());
         };
@@ -161,7 +166,8 @@ impl Register {
         let now = self.now();
         let root = authority.root().not_after();
         let until = Timestamp { utc_ms: validity(now).1.utc_ms.min(root.utc_ms), ..now };
-        let from = Timestamp { utc_ms: validity(now).0.utc_ms.max(authority.root().not_before().utc_ms), ..now };
+        let from =
+            Timestamp { utc_ms: validity(now).0.utc_ms.max(authority.root().not_before().utc_ms), ..now };
         let mut rng: &mut dyn CryptoRngCore = self.surroundings.rng.as_mut();
         let own = PersonKey::generate(&mut rng);
         let certificate =

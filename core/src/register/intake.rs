@@ -84,12 +84,12 @@ impl Register {
                 let text = sound_text(&file, files, |text| FloorDesign::read(text).map(|_| ()))?;
                 Command::IssueDesign { text, plots }
             }
-            Request::IssuePlan { file } => {
-                Command::IssuePlan { text: sound_text(&file, files, |text| PlanOfWork::read(text).map(|_| ()))? }
-            }
-            Request::IssueLimits { file } => {
-                Command::IssueLimits { text: sound_text(&file, files, |text| DefaultLimits::read(text).map(|_| ()))? }
-            }
+            Request::IssuePlan { file } => Command::IssuePlan {
+                text: sound_text(&file, files, |text| PlanOfWork::read(text).map(|_| ()))?,
+            },
+            Request::IssueLimits { file } => Command::IssueLimits {
+                text: sound_text(&file, files, |text| DefaultLimits::read(text).map(|_| ()))?,
+            },
             Request::BookReading(reading) => on(
                 reading.plot,
                 Act::BookReading {
@@ -105,12 +105,15 @@ impl Register {
             }
             Request::AddPhoto { plot, hold_point, subject, file, caption } => {
                 let bytes = read(&file, files)?;
-                let photo = self.take_in_photo(&bytes, hold_point, &subject, caption).map_err(|error| match error {
-                    RegisterError::Intake(IntakeFault::Photo { refusal, .. }) => {
-                        IntakeFault::Photo { file: file.clone(), refusal }.into()
-                    }
-                    other => other,
-                })?;
+                let photo =
+                    self.take_in_photo(&bytes, hold_point, &subject, caption).map_err(
+                        |error| match error {
+                            RegisterError::Intake(IntakeFault::Photo { refusal, .. }) => {
+                                IntakeFault::Photo { file: file.clone(), refusal }.into()
+                            }
+                            other => other,
+                        },
+                    )?;
                 on(plot, Act::AddPhoto(photo))
             }
             Request::Attach { plot, hold_point, criterion, file } => {
@@ -166,12 +169,12 @@ impl Register {
             return Err(IntakeFault::Form(Faults::one("/with", "must not itself supersede")).into());
         }
         match self.take_in(inner, files)? {
-            Command::OnPlot { plot, act } => Ok(Command::OnPlot {
-                plot,
-                act: Act::Supersede { id, because, remark, with: Box::new(act) },
-            }),
+            Command::OnPlot { plot, act } => {
+                Ok(Command::OnPlot { plot, act: Act::Supersede { id, because, remark, with: Box::new(act) } })
+            }
             _ => Err(Refusal::Supersede(
-                "only a reading, an answer, a photo or a document can take the place of an earlier one".to_owned(),
+                "only a reading, an answer, a photo or a document can take the place of an earlier one"
+                    .to_owned(),
             )
             .into()),
         }

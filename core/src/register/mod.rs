@@ -12,9 +12,9 @@
 pub mod audit;
 mod found;
 mod intake;
-pub mod vouch;
 #[cfg(test)]
 mod tests;
+pub mod vouch;
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::path::{Path, PathBuf};
@@ -214,7 +214,8 @@ impl Register {
         let heads = files.reader().heads()?;
         let mut surroundings = surroundings;
         let mut restored = false;
-        let known = DeviceFile::read(&surroundings.device_file)?.and_then(|file| file.registers.get(&register).cloned());
+        let known = DeviceFile::read(&surroundings.device_file)?
+            .and_then(|file| file.registers.get(&register).cloned());
         let device = match known {
             Some(own) if !restored_copy(heads.device(own.device), own.mark) => own,
             earlier => {
@@ -361,12 +362,8 @@ impl Register {
         self.refresh()?;
         let plots: Vec<PlotId> = self.site.plots.keys().cloned().collect();
         let heads = self.reader().heads()?;
-        let kept: BTreeMap<Subject, Projection> = self
-            .reader()
-            .projections(SUMMARY)?
-            .into_iter()
-            .map(|one| (one.subject.clone(), one))
-            .collect();
+        let kept: BTreeMap<Subject, Projection> =
+            self.reader().projections(SUMMARY)?.into_iter().map(|one| (one.subject.clone(), one)).collect();
         let mut summaries = Vec::with_capacity(plots.len());
         let mut fresh = Vec::new();
         for plot in plots {
@@ -418,13 +415,17 @@ impl Register {
     pub fn person(&self, name: &str) -> Result<PersonId, RegisterError> {
         let active = || self.site.people.iter().filter(|(_, person)| person.revoked.is_none());
         let exact: Vec<_> = active().filter(|(_, person)| person.enrolled.name == name).collect();
-        let alike: Vec<_> =
-            active().filter(|(_, person)| person.enrolled.name.to_lowercase() == name.to_lowercase()).collect();
+        let alike: Vec<_> = active()
+            .filter(|(_, person)| person.enrolled.name.to_lowercase() == name.to_lowercase())
+            .collect();
         match (exact.as_slice(), alike.as_slice()) {
             ([.., (id, _)], _) | ([], [(id, _)]) => Ok(**id),
             _ => Err(RegisterError::NoPerson {
                 name: name.to_owned(),
-                known: active().map(|(_, person)| person.enrolled.name.clone()).collect::<Vec<_>>().join(", "),
+                known: active()
+                    .map(|(_, person)| person.enrolled.name.clone())
+                    .collect::<Vec<_>>()
+                    .join(", "),
             }),
         }
     }
@@ -623,7 +624,8 @@ impl Register {
     /// Keeps how far this device's chain has come, outside of the register.
     fn note_mark(&mut self) -> Result<(), RegisterError> {
         let own = self.device.device;
-        let mark = self.known.iter().find(|head| head.device == own).map(|head| Mark { id: head.id, seq: head.seq });
+        let mark =
+            self.known.iter().find(|head| head.device == own).map(|head| Mark { id: head.id, seq: head.seq });
         self.device.mark = mark;
         let register = self.register;
         DeviceFile::update(&self.surroundings.device_file, |file| {
@@ -719,11 +721,7 @@ impl Register {
     /// # Errors
     /// A key in the record cannot be read.
     pub fn device_keys(&self) -> Result<BTreeMap<DeviceId, PublicKey>, RegisterError> {
-        self.site
-            .devices
-            .iter()
-            .map(|(device, (_, key))| Ok((*device, key.parse::<PublicKey>()?)))
-            .collect()
+        self.site.devices.iter().map(|(device, (_, key))| Ok((*device, key.parse::<PublicKey>()?))).collect()
     }
 
     /// The heads of all devices and the one digest over them.
@@ -822,4 +820,3 @@ fn natural(name: &str) -> (Vec<(String, u64)>, String) {
     }
     (parts, name.to_owned())
 }
-

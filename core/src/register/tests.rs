@@ -32,7 +32,8 @@ struct Desk {
 }
 
 fn surroundings(folder: &Path, seed: u64) -> Surroundings {
-    let start = Timestamp { utc_ms: 1_790_000_000_000 + i64::try_from(seed).unwrap() * 1_000_000, offset_min: 60 };
+    let start =
+        Timestamp { utc_ms: 1_790_000_000_000 + i64::try_from(seed).unwrap() * 1_000_000, offset_min: 60 };
     Surroundings {
         clock: Arc::new(SteppingClock::new(start, 1_000)),
         rng: Box::new(SeededRng::new(&seed.to_string())),
@@ -143,7 +144,10 @@ impl Desk {
         for evidence in &standing.evidence {
             for _ in evidence.photos.len()..evidence.wanted {
                 self.photos += 1;
-                let photo = self.register.take_in_photo(&png(self.photos), hold(id), &evidence.subject, None).unwrap();
+                let photo = self
+                    .register
+                    .take_in_photo(&png(self.photos), hold(id), &evidence.subject, None)
+                    .unwrap();
                 self.supervise(Act::AddPhoto(photo));
             }
         }
@@ -257,7 +261,8 @@ fn a_wall_too_high_blocks_until_it_is_reworked_and_stays_counted() {
     // 47.819 is 9 above the bearing of 47.810, with +5/−10 guarded by 3 (demo figures).
     let high = desk.supervise(book("bearing-level", "level", "B5", level("47.819")));
     desk.prove("bearing-level");
-    let reading = desk.criterion("bearing-level", "level").reading_at(&PointName::new("B5").unwrap()).cloned().unwrap();
+    let reading =
+        desk.criterion("bearing-level", "level").reading_at(&PointName::new("B5").unwrap()).cloned().unwrap();
     assert_eq!(reading.trial.unwrap().verdict, Verdict::Nonconforming);
     desk.supervise(Act::Offer(one("bearing-level")));
     let manager = desk.manager.clone();
@@ -301,7 +306,10 @@ fn too_near_to_call_blocks_until_the_designer_allows_it() {
     let own = view.standing.hold_point(&hold("bearing-level")).unwrap();
     assert_eq!(own.state, HoldPointState::Released);
     assert!(own.is_conceded());
-    assert_eq!(view.standing.nonconformances().find(|one| one.id == near).unwrap().origin, Origin::TooNearToCall);
+    assert_eq!(
+        view.standing.nonconformances().find(|one| one.id == near).unwrap().origin,
+        Origin::TooNearToCall
+    );
 }
 
 #[test]
@@ -323,8 +331,12 @@ fn a_concession_does_not_cover_later_evidence() {
     });
     let document = desk.register.take_in_document("letter.txt", b"invented letter").unwrap();
     desk.manage(Act::Concede { id: raised, by: "Kim Invented".to_owned(), document });
-    assert!(desk.criterion("vents", "openings").findings.iter().all(|one| one.settled || one.caution
-        || one.verdict == Verdict::Conforming));
+    assert!(
+        desk.criterion("vents", "openings")
+            .findings
+            .iter()
+            .all(|one| one.settled || one.caution || one.verdict == Verdict::Conforming)
+    );
     desk.supervise(Act::Offer(one("oversite")));
     desk.supervise(Act::Offer(one("vents")));
     desk.manage(Act::Release(one("oversite")));
@@ -359,7 +371,11 @@ fn a_lapsed_release_does_not_come_back_by_itself_and_is_in_question_once_covered
     // The vents were released on top of it, so it cannot be looked at again.
     assert_eq!(desk.state("oversite"), HoldPointState::InQuestion);
     desk.supervise(put(high, "47.560"));
-    assert_eq!(desk.state("oversite"), HoldPointState::InQuestion, "a sound reading alone gives nothing back");
+    assert_eq!(
+        desk.state("oversite"),
+        HoldPointState::InQuestion,
+        "a sound reading alone gives nothing back"
+    );
     let supervisor = desk.supervisor.clone();
     desk.refused(Act::Offer(one("oversite")), &supervisor, "in question");
     let document = desk.register.take_in_document("letter.txt", b"invented letter").unwrap();

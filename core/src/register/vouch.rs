@@ -38,7 +38,9 @@ pub fn unvouched(sealed: &[SealedEntry], every: bool) -> Result<Vec<Unvouched>, 
         if every || heads.contains(&entry.id) {
             match sealed.check_device_signature(keys.devices.get(&entry.header.device)) {
                 SignatureVerdict::Good => {}
-                SignatureVerdict::Unknown => say(format!("device {} was never enrolled", entry.header.device.short())),
+                SignatureVerdict::Unknown => {
+                    say(format!("device {} was never enrolled", entry.header.device.short()))
+                }
                 SignatureVerdict::Bad => say("the device's signature is not good".to_owned()),
             }
         }
@@ -49,7 +51,9 @@ pub fn unvouched(sealed: &[SealedEntry], every: bool) -> Result<Vec<Unvouched>, 
                 say(format!("{} needs the person's signature and has none", entry.header.kind));
             }
             (None | Some(SignatureVerdict::Good), _) => {}
-            (Some(SignatureVerdict::Unknown), Some(Err(why))) => say(format!("the person's certificate: {why}")),
+            (Some(SignatureVerdict::Unknown), Some(Err(why))) => {
+                say(format!("the person's certificate: {why}"))
+            }
             (Some(SignatureVerdict::Unknown), _) => say("its author was never enrolled".to_owned()),
             (Some(SignatureVerdict::Bad), _) => say("the person's signature is not good".to_owned()),
         }
@@ -57,12 +61,17 @@ pub fn unvouched(sealed: &[SealedEntry], every: bool) -> Result<Vec<Unvouched>, 
         if let Some(revoked) = revoked {
             let known = entries.iter().find(|one| one.id == revoked.id);
             let after = known.is_none_or(|revocation| {
-                let (entry, revocation) =
-                    (Link { id: entry.id, header: &entry.header }, Link { id: revocation.id, header: &revocation.header });
+                let (entry, revocation) = (
+                    Link { id: entry.id, header: &entry.header },
+                    Link { id: revocation.id, header: &revocation.header },
+                );
                 entry.id != revocation.id && !record::knew_of(&revocation, &entry)
             });
             if after {
-                found.push(Unvouched { entry: entry.id, sentence: "its author was revoked before it".to_owned() });
+                found.push(Unvouched {
+                    entry: entry.id,
+                    sentence: "its author was revoked before it".to_owned(),
+                });
             }
         }
     }

@@ -40,10 +40,7 @@ pub enum ExtractFault {
 /// Hangs the file into the catalog: as an associated file and in the list of embedded files.
 pub(super) fn attach(document: &mut Document, catalog: &mut Dictionary, file: Attachment) {
     let params = Dictionary::from_iter([
-        (
-            "Size",
-            Object::Integer(i64::try_from(file.bytes.len()).unwrap_or(i64::MAX)),
-        ),
+        ("Size", Object::Integer(i64::try_from(file.bytes.len()).unwrap_or(i64::MAX))),
         ("ModDate", pdf_date(file.modified)),
     ]);
     let stream = Dictionary::from_iter([
@@ -52,10 +49,7 @@ pub(super) fn attach(document: &mut Document, catalog: &mut Dictionary, file: At
         ("Params", Object::Dictionary(params)),
     ]);
     let stream = document.add_object(Stream::new(stream, file.bytes));
-    let files = Dictionary::from_iter([
-        ("F", Object::Reference(stream)),
-        ("UF", Object::Reference(stream)),
-    ]);
+    let files = Dictionary::from_iter([("F", Object::Reference(stream)), ("UF", Object::Reference(stream))]);
     let specification = document.add_object(Dictionary::from_iter([
         ("Type", Object::from("Filespec")),
         ("F", text_string(&file.name)),
@@ -71,19 +65,14 @@ pub(super) fn attach(document: &mut Document, catalog: &mut Dictionary, file: At
     catalog.set("AF", Object::Array(vec![Object::Reference(specification)]));
     catalog.set(
         "Names",
-        Object::Dictionary(Dictionary::from_iter([(
-            "EmbeddedFiles",
-            Object::Dictionary(tree),
-        )])),
+        Object::Dictionary(Dictionary::from_iter([("EmbeddedFiles", Object::Dictionary(tree))])),
     );
 }
 
 /// Takes the evidence out, never unpacking more than [`EVIDENCE_LIMIT`] bytes.
 pub(super) fn extract(document: &Document) -> Result<Vec<u8>, ExtractFault> {
     let stream = find(document).ok_or(ExtractFault::Missing)?;
-    stream
-        .get_plain_content_with_limit(EVIDENCE_LIMIT)
-        .map_err(|_| ExtractFault::Unpack)
+    stream.get_plain_content_with_limit(EVIDENCE_LIMIT).map_err(|_| ExtractFault::Unpack)
 }
 
 fn find(document: &Document) -> Option<&Stream> {

@@ -51,38 +51,23 @@ pub fn detached(signer: &Signer<'_>, digest: &[u8; 32]) -> Result<Vec<u8>, CmsFa
         return Err(CmsFault::OtherKey);
     }
     let leaf = &signer.leaf.parsed().tbs_certificate;
-    let content = EncapsulatedContentInfo {
-        econtent_type: ID_DATA,
-        econtent: None,
-    };
-    let sha256 = AlgorithmIdentifierOwned {
-        oid: ID_SHA_256,
-        parameters: None,
-    };
-    let issuer = IssuerAndSerialNumber {
-        issuer: leaf.issuer.clone(),
-        serial_number: leaf.serial_number.clone(),
-    };
+    let content = EncapsulatedContentInfo { econtent_type: ID_DATA, econtent: None };
+    let sha256 = AlgorithmIdentifierOwned { oid: ID_SHA_256, parameters: None };
+    let issuer =
+        IssuerAndSerialNumber { issuer: leaf.issuer.clone(), serial_number: leaf.serial_number.clone() };
     let who = SignerIdentifier::IssuerAndSerialNumber(issuer);
     let failed = |_| der::Error::from(der::ErrorKind::Failed);
-    let mut info = SignerInfoBuilder::new(
-        signer.key.signing_key(),
-        who,
-        sha256.clone(),
-        &content,
-        Some(digest),
-    )
-    .map_err(failed)?;
-    info.add_signed_attribute(signing_certificate(signer.leaf.der())?)
-        .map_err(failed)?;
+    let mut info =
+        SignerInfoBuilder::new(signer.key.signing_key(), who, sha256.clone(), &content, Some(digest))
+            .map_err(failed)?;
+    info.add_signed_attribute(signing_certificate(signer.leaf.der())?).map_err(failed)?;
     let mut data = SignedDataBuilder::new(&content);
     data.add_digest_algorithm(sha256).map_err(failed)?;
     for certificate in [signer.leaf, signer.root] {
         data.add_certificate(CertificateChoices::Certificate(certificate.parsed().clone()))
             .map_err(failed)?;
     }
-    data.add_signer_info::<SigningKey, DerSignature>(info)
-        .map_err(failed)?;
+    data.add_signer_info::<SigningKey, DerSignature>(info).map_err(failed)?;
     Ok(data.build().map_err(failed)?.to_der()?)
 }
 
@@ -93,10 +78,7 @@ fn signing_certificate(leaf: &[u8]) -> Result<Attribute, der::Error> {
     bytes.extend(Sha256::digest(leaf));
     let mut values = SetOfVec::new();
     values.insert(Any::from_der(&bytes)?)?;
-    Ok(Attribute {
-        oid: ID_AA_SIGNING_CERTIFICATE_V_2,
-        values,
-    })
+    Ok(Attribute { oid: ID_AA_SIGNING_CERTIFICATE_V_2, values })
 }
 
 /// SEQUENCE { SEQUENCE OF { SEQUENCE { OCTET STRING of 32 } } } up to the octets.
@@ -157,14 +139,10 @@ fn look(bytes: &[u8], digest: &[u8; 32], seen: &mut CmsSeen) -> Result<(), CmsFi
     if info.content_type != ID_SIGNED_DATA {
         return Err(Unreadable("it is no signed message"));
     }
-    let data: SignedData = info
-        .content
-        .decode_as()
-        .map_err(|_| Unreadable("its signed data are malformed"))?;
+    let data: SignedData =
+        info.content.decode_as().map_err(|_| Unreadable("its signed data are malformed"))?;
     if data.encap_content_info.econtent_type != ID_DATA || data.encap_content_info.econtent.is_some() {
-        return Err(Unreadable(
-            "it carries content of its own instead of covering the file",
-        ));
+        return Err(Unreadable("it carries content of its own instead of covering the file"));
     }
     let [signer] = data.signer_infos.0.as_slice() else {
         return Err(Unreadable("it has not exactly one signer"));
@@ -189,10 +167,9 @@ fn look(bytes: &[u8], digest: &[u8; 32], seen: &mut CmsSeen) -> Result<(), CmsFi
 }
 
 fn check_algorithms(signer: &SignerInfo) -> Result<(), CmsFinding> {
-    for (found, known) in [
-        (signer.digest_alg.oid, ID_SHA_256),
-        (signer.signature_algorithm.oid, ECDSA_WITH_SHA_256),
-    ] {
+    for (found, known) in
+        [(signer.digest_alg.oid, ID_SHA_256), (signer.signature_algorithm.oid, ECDSA_WITH_SHA_256)]
+    {
         if found != known {
             return Err(CmsFinding::Algorithm(found));
         }
@@ -226,9 +203,7 @@ fn check_attributes(signer: &SignerInfo, digest: &[u8; 32], seen: &mut CmsSeen) 
         Some(_) => {}
     }
     match attribute(signer, ID_AA_SIGNING_CERTIFICATE_V_2).and_then(named_certificate) {
-        None => seen
-            .findings
-            .push(CmsFinding::Attribute("reference to the signer's certificate")),
+        None => seen.findings.push(CmsFinding::Attribute("reference to the signer's certificate")),
         Some(named) => {
             let actual = seen.leaf.as_ref().map(|leaf| Sha256::digest(leaf.der()));
             if actual.is_some_and(|actual| actual.as_slice() != named) {
@@ -241,11 +216,7 @@ fn check_attributes(signer: &SignerInfo, digest: &[u8; 32], seen: &mut CmsSeen) 
 
 /// The one value of the one attribute of this kind.
 fn attribute(signer: &SignerInfo, oid: ObjectIdentifier) -> Option<&Any> {
-    let mut of_kind = signer
-        .signed_attrs
-        .as_ref()?
-        .iter()
-        .filter(|attribute| attribute.oid == oid);
+    let mut of_kind = signer.signed_attrs.as_ref()?.iter().filter(|attribute| attribute.oid == oid);
     let (Some(attribute), None) = (of_kind.next(), of_kind.next()) else {
         return None;
     };
@@ -283,17 +254,12 @@ fn first_of(bytes: &[u8]) -> Option<Any> {
 
 fn check_signature(signer: &SignerInfo, leaf: &Certificate, seen: &mut CmsSeen) {
     // RFC 5652, 5.4: signed as an explicit SET OF, not with the implicit tag under which it is stored.
-    let signed = signer
-        .signed_attrs
-        .as_ref()
-        .and_then(|attributes| attributes.to_der().ok());
+    let signed = signer.signed_attrs.as_ref().and_then(|attributes| attributes.to_der().ok());
     let signature = Signature::from_der(signer.signature.as_bytes()).ok();
     let sound = match (signed, signature) {
-        (Some(signed), Some(signature)) => leaf
-            .public_key()
-            .verifying_key()
-            .verify(&signed, &signature)
-            .is_ok(),
+        (Some(signed), Some(signature)) => {
+            leaf.public_key().verifying_key().verify(&signed, &signature).is_ok()
+        }
         _ => false,
     };
     if !sound {
@@ -308,10 +274,7 @@ fn unpadded(bytes: &[u8]) -> Option<&[u8]> {
         0..=0x7f => (2, usize::from(*first)),
         0x81..=0x83 => {
             let count = usize::from(first & 0x7f);
-            let length = bytes
-                .get(2..2 + count)?
-                .iter()
-                .fold(0, |sum, byte| sum << 8 | usize::from(*byte));
+            let length = bytes.get(2..2 + count)?.iter().fold(0, |sum, byte| sum << 8 | usize::from(*byte));
             (2 + count, length)
         }
         _ => return None,

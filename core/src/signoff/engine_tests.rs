@@ -34,9 +34,7 @@ fn picture(width: u32, height: u32) -> Jpeg {
         }
     });
     let mut bytes = Vec::new();
-    image::codecs::jpeg::JpegEncoder::new_with_quality(&mut bytes, 80)
-        .encode_image(&image)
-        .unwrap();
+    image::codecs::jpeg::JpegEncoder::new_with_quality(&mut bytes, 80).encode_image(&image).unwrap();
     Jpeg::from_bytes(bytes).unwrap()
 }
 
@@ -85,10 +83,9 @@ pub(super) fn sample(draft: bool) -> Vec<u8> {
     );
     flow.note("What this is", "This is the contractor's own record of what was read and released on site. It is no approval under the Building Regulations and no structural certificate. Anything structural is for the engineer, gas for a registered engineer.");
     flow.heading("Outstanding matters");
-    for (sign, text) in [
-        ("1", "Plot 7, bearing B5: +9 mm, conceded by the designer."),
-        ("2", "No further matter."),
-    ] {
+    for (sign, text) in
+        [("1", "Plot 7, bearing B5: +9 mm, conceded by the designer."), ("2", "No further matter.")]
+    {
         flow.item(sign, text, BODY);
     }
     flow.new_sheet();
@@ -101,13 +98,7 @@ pub(super) fn sample(draft: bool) -> Vec<u8> {
         Column::words("Verdict", 2.0),
         Column::words("Remark", 3.4),
     ];
-    let marks = [
-        Mark::Conforming,
-        Mark::Nonconforming,
-        Mark::Undetermined,
-        Mark::Concession,
-        Mark::Open,
-    ];
+    let marks = [Mark::Conforming, Mark::Nonconforming, Mark::Undetermined, Mark::Concession, Mark::Open];
     let rows: Vec<Vec<Cell>> = (0..70_usize)
         .map(|index| {
             vec![
@@ -132,34 +123,14 @@ pub(super) fn sample(draft: bool) -> Vec<u8> {
         ]
     };
     flow.pictures(&[
-        Picture {
-            resource: Some("PhA".to_owned()),
-            width: 400,
-            height: 300,
-            caption: caption(1),
-        },
-        Picture {
-            resource: Some("PhB".to_owned()),
-            width: 150,
-            height: 300,
-            caption: caption(2),
-        },
-        Picture {
-            resource: Some("PhA".to_owned()),
-            width: 400,
-            height: 300,
-            caption: caption(3),
-        },
+        Picture { resource: Some("PhA".to_owned()), width: 400, height: 300, caption: caption(1) },
+        Picture { resource: Some("PhB".to_owned()), width: 150, height: 300, caption: caption(2) },
+        Picture { resource: Some("PhA".to_owned()), width: 400, height: 300, caption: caption(3) },
     ]);
     flow.paragraph("End of the record.", STRONG);
-    let photos = BTreeMap::from([
-        ("PhA".to_owned(), picture(400, 300)),
-        ("PhB".to_owned(), picture(150, 300)),
-    ]);
-    let paper = Paper {
-        sheets: flow.into_sheets(),
-        photos,
-    };
+    let photos =
+        BTreeMap::from([("PhA".to_owned(), picture(400, 300)), ("PhB".to_owned(), picture(150, 300))]);
+    let paper = Paper { sheets: flow.into_sheets(), photos };
     let about = About {
         title: "Sign-off <plot & 7> “Fallow Lane”".to_owned(),
         author: "Invented Homes".to_owned(),
@@ -185,39 +156,20 @@ struct People {
 
 impl People {
     fn signer(&self) -> Signer<'_> {
-        Signer {
-            key: &self.key,
-            leaf: &self.leaf,
-            root: &self.root,
-        }
+        Signer { key: &self.key, leaf: &self.leaf, root: &self.root }
     }
 }
 
 /// A throwaway authority and one person under it; another seed makes another one. Valid in the years 2026 to 2035.
 fn people(seed: &str) -> People {
     let mut rng = SeededRng::new(seed);
-    let (from, until) = (
-        Timestamp::new(1_767_225_600_000, 0).unwrap(),
-        Timestamp::new(2_082_758_399_000, 0).unwrap(),
-    );
+    let (from, until) =
+        (Timestamp::new(1_767_225_600_000, 0).unwrap(), Timestamp::new(2_082_758_399_000, 0).unwrap());
     let authority_key = SigningIdentity::generate(&mut rng);
     let authority = Authority::found("Fallow Lane (invented)", from, until, authority_key, &mut rng).unwrap();
     let key = SigningIdentity::generate(&mut rng);
-    let leaf = authority
-        .issue(
-            "R. Quality",
-            "quality manager",
-            key.public(),
-            from,
-            until,
-            &mut rng,
-        )
-        .unwrap();
-    People {
-        root: authority.root().clone(),
-        leaf,
-        key,
-    }
+    let leaf = authority.issue("R. Quality", "quality manager", key.public(), from, until, &mut rng).unwrap();
+    People { root: authority.root().clone(), leaf, key }
 }
 
 fn statement() -> Statement {
@@ -290,9 +242,7 @@ fn a_changed_byte_in_the_signed_range_is_named() {
     let gap = inspect(&whole).gap.unwrap();
     let mut random = 0x1234_5678_u64;
     for round in 0..150 {
-        random = random
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
+        random = random.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         let at = usize::try_from(random >> 33).unwrap() % whole.len();
         let mut bytes = whole.clone();
         bytes[at] ^= 1 << (round % 8);
@@ -332,27 +282,16 @@ fn a_second_signature_on_top_is_named() {
     let signer = people.signer();
     let twice = sign(signed(), &Fonts::shipped(), &signer, &statement()).unwrap();
     let names = names(&inspect(&twice));
-    assert!(
-        names.contains(&"several-signatures") && names.contains(&"bytes-appended"),
-        "{names:?}"
-    );
+    assert!(names.contains(&"several-signatures") && names.contains(&"bytes-appended"), "{names:?}");
 }
 
 #[test]
 fn a_leaf_of_another_authority_has_nobody_to_vouch() {
     let (people, strangers) = (people("one"), people("two"));
-    let signer = Signer {
-        key: &people.key,
-        leaf: &people.leaf,
-        root: &strangers.root,
-    };
+    let signer = Signer { key: &people.key, leaf: &people.leaf, root: &strangers.root };
     let bytes = sign(sample(false), &Fonts::shipped(), &signer, &statement()).unwrap();
     assert_eq!(inspect(&bytes).findings, [Finding::NoAuthority]);
-    let signer = Signer {
-        key: &strangers.key,
-        leaf: &people.leaf,
-        root: &people.root,
-    };
+    let signer = Signer { key: &strangers.key, leaf: &people.leaf, root: &people.root };
     assert!(sign(sample(false), &Fonts::shipped(), &signer, &statement()).is_err());
 }
 
@@ -361,14 +300,8 @@ fn a_time_outside_of_the_certificate_is_named() {
     let people = people("one");
     let signer = people.signer();
     // One second before 2026, when the certificate begins, and the first second of it.
-    for (ms, wanted) in [
-        (1_767_225_599_000, vec!["certificate"]),
-        (1_767_225_600_000, vec![]),
-    ] {
-        let says = Statement {
-            time: Timestamp::new(ms, 0).unwrap(),
-            ..statement()
-        };
+    for (ms, wanted) in [(1_767_225_599_000, vec!["certificate"]), (1_767_225_600_000, vec![])] {
+        let says = Statement { time: Timestamp::new(ms, 0).unwrap(), ..statement() };
         let bytes = sign(sample(false), &Fonts::shipped(), &signer, &says).unwrap();
         assert_eq!(names(&inspect(&bytes)), wanted);
     }
@@ -388,11 +321,7 @@ fn every_line_is_within_its_width_and_nothing_is_lost() {
     let style = Style::new(Weight::Regular, 9.0);
     let text = "a gap of 12 mm Donaudampfschifffahrtsgesellschaftskapitänsmützenabzeichen\n\nnext, +5/−10";
     let lines = wrap(&fonts, style, text, 30.0);
-    assert!(
-        lines
-            .iter()
-            .all(|line| fonts.width(style.weight, style.size, line) <= 30.0)
-    );
+    assert!(lines.iter().all(|line| fonts.width(style.weight, style.size, line) <= 30.0));
     let letters = |text: &str| text.chars().filter(|c| !c.is_whitespace()).collect::<String>();
     assert_eq!(letters(&lines.concat()), letters(text));
 }
@@ -400,8 +329,5 @@ fn every_line_is_within_its_width_and_nothing_is_lost() {
 #[test]
 fn a_character_that_the_face_lacks_is_written_as_its_number() {
     let fonts = Fonts::shipped();
-    assert_eq!(
-        fonts.readable(Weight::Regular, "A中\u{7}\u{a0}é"),
-        "A[U+4E2D][U+0007] é"
-    );
+    assert_eq!(fonts.readable(Weight::Regular, "A中\u{7}\u{a0}é"), "A[U+4E2D][U+0007] é");
 }

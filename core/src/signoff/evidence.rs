@@ -185,12 +185,7 @@ impl Opened {
         let folded = PlotRecord::fold(&site, plot, &entries);
         let record = folded.ok_or(OpenFault::Incomplete("plan of work, limits or floor design are"))?;
         let standing = standing(&record);
-        Ok(Self {
-            entries,
-            site,
-            record,
-            standing,
-        })
+        Ok(Self { entries, site, record, standing })
     }
 
     /// What the program makes of the entries.
@@ -216,30 +211,17 @@ impl Opened {
 /// Opens every entry, without folding.
 pub fn open(sealed: &[SealedEntry]) -> Result<Vec<Entry>, OpenFault> {
     let open = |(index, sealed): (usize, &SealedEntry)| {
-        let fault = |fault| OpenFault::Entry {
-            number: index + 1,
-            fault,
-        };
+        let fault = |fault| OpenFault::Entry { number: index + 1, fault };
         let (header, payload) = record::open(sealed).map_err(fault)?;
         let recorded = Recorded::read(&header.kind, header.version, &payload);
-        Ok(Entry {
-            id: sealed.id,
-            header,
-            recorded,
-        })
+        Ok(Entry { id: sealed.id, header, recorded })
     };
     sealed.iter().enumerate().map(open).collect()
 }
 
 /// The entries as links of their chains.
 pub fn links(entries: &[Entry]) -> Vec<Link<'_>> {
-    entries
-        .iter()
-        .map(|entry| Link {
-            id: entry.id,
-            header: &entry.header,
-        })
-        .collect()
+    entries.iter().map(|entry| Link { id: entry.id, header: &entry.header }).collect()
 }
 
 fn criterion_verdict(standing: &CriterionStanding) -> CriterionVerdict {
@@ -281,10 +263,7 @@ impl Evidence {
         }
         let points: usize = read.signing.iter().flat_map(|one| &one.drawn).map(Vec::len).sum();
         if points > MOST_PAD_POINTS {
-            return Err(Faults::one(
-                "/signing/drawn",
-                format!("has more than {MOST_PAD_POINTS} points"),
-            ));
+            return Err(Faults::one("/signing/drawn", format!("has more than {MOST_PAD_POINTS} points")));
         }
         Ok(read)
     }
@@ -310,9 +289,7 @@ impl Evidence {
                 header: one.header.clone(),
                 payload: one.payload.clone(),
                 device_signature: bytes("device_signature", &one.device_signature)?,
-                person_signature: person_signature
-                    .map(|text| bytes("person_signature", text))
-                    .transpose()?,
+                person_signature: person_signature.map(|text| bytes("person_signature", text)).transpose()?,
             })
         };
         self.entries.iter().enumerate().map(seal).collect()

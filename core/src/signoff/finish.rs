@@ -49,19 +49,13 @@ pub fn write(
         ("Type", Object::from("Catalog")),
         ("Pages", pages(&document)),
         ("Lang", Object::string_literal("en-GB")),
-        (
-            "ViewerPreferences",
-            Dictionary::from_iter([("DisplayDocTitle", Object::Boolean(true))]).into(),
-        ),
+        ("ViewerPreferences", Dictionary::from_iter([("DisplayDocTitle", Object::Boolean(true))]).into()),
     ]);
     let intent = output_intent(&mut document);
     catalog.set("OutputIntents", Object::Array(vec![intent.into()]));
     attach(&mut document, &mut catalog, attachment);
     // Searched for by programs that do not read PDF: hence never compressed.
-    let head = Dictionary::from_iter([
-        ("Type", Object::from("Metadata")),
-        ("Subtype", Object::from("XML")),
-    ]);
+    let head = Dictionary::from_iter([("Type", Object::from("Metadata")), ("Subtype", Object::from("XML"))]);
     let metadata =
         document.add_object(Stream::new(head, metadata(about).into_bytes()).with_compression(false));
     catalog.set("Metadata", Object::Reference(metadata));
@@ -172,9 +166,7 @@ fn xml(text: &str) -> String {
 /// information dictionary too, so that both say the same.
 fn visible(text: &str) -> String {
     let forbidden = |letter: char| letter.is_control() || matches!(letter, '\u{fffe}' | '\u{ffff}');
-    text.chars()
-        .map(|letter| if forbidden(letter) { '\u{fffd}' } else { letter })
-        .collect()
+    text.chars().map(|letter| if forbidden(letter) { '\u{fffd}' } else { letter }).collect()
 }
 
 /// A text string (ISO 32000-1, 7.9.2.2): ASCII as it is, anything else as UTF-16 with its mark.
@@ -184,10 +176,7 @@ pub(super) fn text_string(text: &str) -> Object {
         return Object::String(text.into_bytes(), StringFormat::Literal);
     }
     let units = std::iter::once(0xfeff).chain(text.encode_utf16());
-    Object::String(
-        units.flat_map(u16::to_be_bytes).collect(),
-        StringFormat::Hexadecimal,
-    )
+    Object::String(units.flat_map(u16::to_be_bytes).collect(), StringFormat::Hexadecimal)
 }
 
 /// A date (ISO 32000-1, 7.9.4), to the second, with its offset.
@@ -195,13 +184,7 @@ pub(super) fn pdf_date(time: Timestamp) -> Object {
     let mut text = String::new();
     let minutes = time.offset_min.unsigned_abs();
     let sign = if time.offset_min < 0 { '-' } else { '+' };
-    write!(
-        text,
-        "D:{}{sign}{:02}'{:02}'",
-        time.local().format("%Y%m%d%H%M%S"),
-        minutes / 60,
-        minutes % 60
-    )
-    .expect("BUG: writing to a string");
+    write!(text, "D:{}{sign}{:02}'{:02}'", time.local().format("%Y%m%d%H%M%S"), minutes / 60, minutes % 60)
+        .expect("BUG: writing to a string");
     Object::string_literal(text)
 }

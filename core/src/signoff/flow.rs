@@ -41,11 +41,7 @@ pub struct Field {
 impl Field {
     /// A field.
     pub fn new(label: &str, value: impl Into<String>, share: f32) -> Self {
-        Self {
-            label: label.to_owned(),
-            value: value.into(),
-            share,
-        }
+        Self { label: label.to_owned(), value: value.into(), share }
     }
 }
 
@@ -76,45 +72,27 @@ pub struct Cell {
 impl Cell {
     /// Plain text.
     pub fn text(text: impl Into<String>) -> Self {
-        Self {
-            mark: None,
-            text: text.into(),
-            style: Style::new(Weight::Regular, 8.0),
-        }
+        Self { mark: None, text: text.into(), style: Style::new(Weight::Regular, 8.0) }
     }
 
     /// Text that matters.
     pub fn strong(text: impl Into<String>) -> Self {
-        Self {
-            mark: None,
-            text: text.into(),
-            style: Style::new(Weight::Semibold, 8.0),
-        }
+        Self { mark: None, text: text.into(), style: Style::new(Weight::Semibold, 8.0) }
     }
 
     /// Small print.
     pub fn small(text: impl Into<String>) -> Self {
-        Self {
-            mark: None,
-            text: text.into(),
-            style: SMALL,
-        }
+        Self { mark: None, text: text.into(), style: SMALL }
     }
 
     /// A verdict: mark and word.
     pub fn verdict(mark: Mark) -> Self {
-        Self {
-            mark: Some(mark),
-            ..Self::strong(mark.word())
-        }
+        Self { mark: Some(mark), ..Self::strong(mark.word()) }
     }
 
     /// A mark with other words.
     pub fn marked(mark: Mark, text: impl Into<String>) -> Self {
-        Self {
-            mark: Some(mark),
-            ..Self::text(text)
-        }
+        Self { mark: Some(mark), ..Self::text(text) }
     }
 }
 
@@ -142,20 +120,12 @@ pub struct Column<'t> {
 impl<'t> Column<'t> {
     /// A column of words.
     pub const fn words(title: &'t str, share: f32) -> Self {
-        Self {
-            title,
-            share,
-            side: Side::Left,
-        }
+        Self { title, share, side: Side::Left }
     }
 
     /// A column of numbers.
     pub const fn numbers(title: &'t str, share: f32) -> Self {
-        Self {
-            title,
-            share,
-            side: Side::Right,
-        }
+        Self { title, share, side: Side::Right }
     }
 }
 
@@ -185,13 +155,7 @@ pub struct Flow<'f> {
 impl<'f> Flow<'f> {
     /// Begins with the first sheet, whose foot is kept free for the visible signature.
     pub fn new(fonts: &'f Fonts, block: TitleBlock) -> Self {
-        Self {
-            fonts,
-            block,
-            sheets: vec![Sheet::default()],
-            y: TOP,
-            first_bottom: SIGNATURE_BOX.1 - 4.0,
-        }
+        Self { fonts, block, sheets: vec![Sheet::default()], y: TOP, first_bottom: SIGNATURE_BOX.1 - 4.0 }
     }
 
     /// Moves down.
@@ -242,13 +206,7 @@ impl<'f> Flow<'f> {
         self.need(28.0);
         self.lines(text, Style::new(Weight::Semibold, 12.5), LEFT, WIDTH);
         let y = self.y + 0.6;
-        self.sheet().line(
-            &[(LEFT, y), (RIGHT, y)],
-            Pen {
-                width: 1.0,
-                ink: Ink::TEXT,
-            },
-        );
+        self.sheet().line(&[(LEFT, y), (RIGHT, y)], Pen { width: 1.0, ink: Ink::TEXT });
         self.space(2.6);
     }
 
@@ -300,8 +258,7 @@ impl<'f> Flow<'f> {
         self.need(height);
         let top = self.y;
         let fonts = self.fonts;
-        self.sheet()
-            .rectangle((LEFT, top), WIDTH, height, Some(Ink::WASH), Some(Pen::WIDE));
+        self.sheet().rectangle((LEFT, top), WIDTH, height, Some(Ink::WASH), Some(Pen::WIDE));
         mark.draw(self.sheet(), fonts, (LEFT + 9.5, top + height / 2.0), 9.0);
         self.y = top + 2.6;
         self.draw_lines(&lead_lines, lead_style, LEFT + 19.0);
@@ -318,10 +275,8 @@ impl<'f> Flow<'f> {
         self.need(height.min(BOTTOM - TOP));
         let top = self.y;
         if height <= BOTTOM - TOP {
-            self.sheet()
-                .rectangle((LEFT, top), WIDTH, height, None, Some(Pen::NARROW));
-            self.sheet()
-                .rectangle((LEFT, top), 1.6, height, Some(Ink::TEXT), None);
+            self.sheet().rectangle((LEFT, top), WIDTH, height, None, Some(Pen::NARROW));
+            self.sheet().rectangle((LEFT, top), 1.6, height, Some(Ink::TEXT), None);
         }
         self.y = top + 1.8;
         self.draw_lines(&lead_lines, STRONG, LEFT + 5.0);
@@ -335,14 +290,9 @@ impl<'f> Flow<'f> {
         let width = WIDTH / f32::from(columns);
         let value_style = Style::new(Weight::Regular, 9.0);
         for row in facts.chunks(columns.into()) {
-            let wrapped: Vec<Vec<String>> = row
-                .iter()
-                .map(|(_, value)| self.wrap(value, value_style, width - 4.0))
-                .collect();
-            let tallest = wrapped
-                .iter()
-                .map(|lines| lines_height(lines, value_style))
-                .fold(0.0, f32::max);
+            let wrapped: Vec<Vec<String>> =
+                row.iter().map(|(_, value)| self.wrap(value, value_style, width - 4.0)).collect();
+            let tallest = wrapped.iter().map(|lines| lines_height(lines, value_style)).fold(0.0, f32::max);
             self.need(tallest + 5.0);
             let top = self.y;
             let fonts = self.fonts;
@@ -362,10 +312,7 @@ impl<'f> Flow<'f> {
     /// sheet breaks within.
     pub fn table(&mut self, columns: &[Column<'_>], rows: &[Vec<Cell>]) {
         let total: f32 = columns.iter().map(|column| column.share).sum();
-        let widths: Vec<f32> = columns
-            .iter()
-            .map(|column| column.share / total * WIDTH)
-            .collect();
+        let widths: Vec<f32> = columns.iter().map(|column| column.share / total * WIDTH).collect();
         self.need(20.0);
         self.table_head(columns, &widths);
         for row in rows {
@@ -446,18 +393,15 @@ impl<'f> Flow<'f> {
                 let (w, h) = (picture.width.max(1) as f32, picture.height.max(1) as f32);
                 let scale = (box_width / w).min(BOX_HEIGHT / h);
                 let (w, h) = (w * scale, h * scale);
-                self.sheet()
-                    .rectangle((x, top), box_width, BOX_HEIGHT, Some(Ink::WASH), None);
+                self.sheet().rectangle((x, top), box_width, BOX_HEIGHT, Some(Ink::WASH), None);
                 let at = (x + (box_width - w) / 2.0, top + (BOX_HEIGHT - h) / 2.0);
                 if let Some(resource) = &picture.resource {
                     self.sheet().photo(resource, at, w, h);
                 } else {
                     let middle = (x + box_width / 2.0, top + BOX_HEIGHT / 2.0);
-                    self.sheet()
-                        .text_centred(fonts, middle, SMALL, "not in this document");
+                    self.sheet().text_centred(fonts, middle, SMALL, "not in this document");
                 }
-                self.sheet()
-                    .rectangle((x, top), box_width, BOX_HEIGHT, None, Some(Pen::HAIR));
+                self.sheet().rectangle((x, top), box_width, BOX_HEIGHT, None, Some(Pen::HAIR));
                 let mut y = top + BOX_HEIGHT + 1.0;
                 for (line, style) in lines {
                     self.sheet().text(fonts, (x, y + ascent(*style)), *style, line);
@@ -516,15 +460,7 @@ impl<'f> Flow<'f> {
         sheet.line(&[(middle, SHEET_HEIGHT - 5.0), (middle, y + height)], Pen::NARROW);
         sheet.line(&[(SHEET_WIDTH - 5.0, centre), (x + width, centre)], Pen::NARROW);
         if let Some(word) = &self.block.across {
-            sheet.across(
-                fonts,
-                word,
-                150.0,
-                Pen {
-                    width: 1.6,
-                    ink: Ink::WATERMARK,
-                },
-            );
+            sheet.across(fonts, word, 150.0, Pen { width: 1.6, ink: Ink::WATERMARK });
         }
     }
 
@@ -533,17 +469,14 @@ impl<'f> Flow<'f> {
         let top = self.y;
         let height = style.line_height() + 1.8;
         let fonts = self.fonts;
-        self.sheet()
-            .rectangle((LEFT, top), WIDTH, height, Some(Ink::WASH), None);
+        self.sheet().rectangle((LEFT, top), WIDTH, height, Some(Ink::WASH), None);
         let mut x = LEFT;
         for (column, width) in columns.iter().zip(widths) {
             let base = top + 0.9 + ascent(style);
             let title = fit(fonts, style, column.title, width - 3.0);
             match column.side {
                 Side::Left => self.sheet().text(fonts, (x + 1.5, base), style, &title),
-                Side::Right => self
-                    .sheet()
-                    .text_ending_at(fonts, (x + width - 1.5, base), style, &title),
+                Side::Right => self.sheet().text_ending_at(fonts, (x + width - 1.5, base), style, &title),
             }
             x += width;
         }
@@ -559,12 +492,8 @@ impl<'f> Flow<'f> {
             mark.draw(self.sheet(), fonts, (at.0 + 3.0, base - 0.95), 3.0);
         }
         match column.side {
-            Side::Left => self
-                .sheet()
-                .text(fonts, (at.0 + 1.5 + mark_room(cell), base), cell.style, line),
-            Side::Right => self
-                .sheet()
-                .text_ending_at(fonts, (at.0 + width - 1.5, base), cell.style, line),
+            Side::Left => self.sheet().text(fonts, (at.0 + 1.5 + mark_room(cell), base), cell.style, line),
+            Side::Right => self.sheet().text_ending_at(fonts, (at.0 + width - 1.5, base), cell.style, line),
         }
     }
 
@@ -575,14 +504,8 @@ impl<'f> Flow<'f> {
             .iter()
             .enumerate()
             .flat_map(|(index, text)| {
-                let style = if index == 0 {
-                    lead
-                } else {
-                    Style { size: 7.0, ..SMALL }
-                };
-                self.wrap(text, style, width)
-                    .into_iter()
-                    .map(move |line| (line, style))
+                let style = if index == 0 { lead } else { Style { size: 7.0, ..SMALL } };
+                self.wrap(text, style, width).into_iter().map(move |line| (line, style))
             })
             .collect()
     }
@@ -607,17 +530,11 @@ impl<'f> Flow<'f> {
     }
 
     fn bottom(&self) -> f32 {
-        if self.sheets.len() == 1 {
-            self.first_bottom
-        } else {
-            BOTTOM
-        }
+        if self.sheets.len() == 1 { self.first_bottom } else { BOTTOM }
     }
 
     fn sheet(&mut self) -> &mut Sheet {
-        self.sheets
-            .last_mut()
-            .expect("BUG: a flow begins with one sheet and never loses it")
+        self.sheets.last_mut().expect("BUG: a flow begins with one sheet and never loses it")
     }
 }
 
@@ -629,11 +546,7 @@ pub fn wrap(fonts: &Fonts, style: Style, text: &str, width: f32) -> Vec<String> 
     for paragraph in text.lines() {
         let mut line = String::new();
         for word in paragraph.split_whitespace() {
-            let longer = if line.is_empty() {
-                word.to_owned()
-            } else {
-                format!("{line} {word}")
-            };
+            let longer = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
             if fits(&longer) {
                 line = longer;
                 continue;

@@ -82,11 +82,7 @@ impl Fonts {
     /// thousandths of an em that the PDF's width table holds, so that measured and printed agree.
     pub fn width(&self, weight: Weight, size: f32, text: &str) -> f32 {
         let face = self.face(weight);
-        let thousandths: u32 = self
-            .readable(weight, text)
-            .chars()
-            .map(|c| advance(face, c))
-            .sum();
+        let thousandths: u32 = self.readable(weight, text).chars().map(|c| advance(face, c)).sum();
         // Exact in f32: a line is far below 2^24 thousandths of an em.
         #[expect(clippy::cast_precision_loss)]
         let em = thousandths as f32 / 1000.0;
@@ -123,8 +119,7 @@ fn face_from_bytes(face: &'static str, bytes: &[u8]) -> Result<ParsedFont, FontF
 }
 
 fn has(face: &ParsedFont, letter: char) -> bool {
-    face.lookup_glyph_index(u32::from(letter))
-        .is_some_and(|glyph| glyph != 0)
+    face.lookup_glyph_index(u32::from(letter)).is_some_and(|glyph| glyph != 0)
 }
 
 /// Advance in whole thousandths of an em, cut off as the engine's width table cuts it off.

@@ -197,13 +197,9 @@ fn look(bytes: &[u8], seen: &mut Inspection) -> Result<(), Finding> {
         seen.findings.push(Finding::Signatures(signatures.len()));
     }
     seen.signature = Some(words(&document, signature));
-    let kind = signature
-        .get(b"SubFilter")
-        .and_then(Object::as_name)
-        .unwrap_or_default();
+    let kind = signature.get(b"SubFilter").and_then(Object::as_name).unwrap_or_default();
     if kind != b"ETSI.CAdES.detached" {
-        seen.findings
-            .push(Finding::Kind(String::from_utf8_lossy(kind).into_owned()));
+        seen.findings.push(Finding::Kind(String::from_utf8_lossy(kind).into_owned()));
     }
     let (gap, end) = byte_range(&document, signature).ok_or(Finding::ByteRange)?;
     match end.cmp(&bytes.len()) {
@@ -221,8 +217,7 @@ fn look(bytes: &[u8], seen: &mut Inspection) -> Result<(), Finding> {
     hash.update(&bytes[..gap.start]);
     hash.update(&bytes[gap.end..end]);
     let message = cms::check(contents, &hash.finalize().into());
-    seen.findings
-        .extend(message.findings.into_iter().map(Finding::Message));
+    seen.findings.extend(message.findings.into_iter().map(Finding::Message));
     seen.unsigned = unsigned_length(bytes, gap.end);
     seen.gap = Some(gap);
     seen.leaf = message.leaf;
@@ -254,9 +249,7 @@ fn appended(bytes: &[u8]) -> Option<Finding> {
     const MARK: &[u8] = b"%%EOF";
     let mut end = bytes.len();
     for _ in 0..4 {
-        end = bytes[..end]
-            .windows(MARK.len())
-            .rposition(|window| window == MARK)?;
+        end = bytes[..end].windows(MARK.len()).rposition(|window| window == MARK)?;
         let whole = end + MARK.len();
         let whole = whole + usize::from(bytes.get(whole) == Some(&b'\n'));
         if whole == bytes.len() {
@@ -267,12 +260,7 @@ fn appended(bytes: &[u8]) -> Option<Finding> {
         };
         let signed =
             |dict: &Dictionary| byte_range(&document, dict).is_some_and(|(_, covered)| covered <= whole);
-        if document
-            .objects
-            .values()
-            .filter_map(|object| object.as_dict().ok())
-            .any(signed)
-        {
+        if document.objects.values().filter_map(|object| object.as_dict().ok()).any(signed) {
             return Some(Finding::Appended(bytes.len() - whole));
         }
     }
@@ -281,15 +269,8 @@ fn appended(bytes: &[u8]) -> Option<Finding> {
 
 /// The gap and the end of what is covered.
 fn byte_range(document: &Document, signature: &Dictionary) -> Option<(Range<usize>, usize)> {
-    let range = resolve(document, signature.get(b"ByteRange").ok()?)?
-        .as_array()
-        .ok()?;
-    let number = |object: &Object| {
-        object
-            .as_i64()
-            .ok()
-            .and_then(|number| usize::try_from(number).ok())
-    };
+    let range = resolve(document, signature.get(b"ByteRange").ok()?)?.as_array().ok()?;
+    let number = |object: &Object| object.as_i64().ok().and_then(|number| usize::try_from(number).ok());
     let numbers: Vec<usize> = range.iter().map(number).collect::<Option<_>>()?;
     let [0, first, second, length] = numbers.as_slice() else {
         return None;
@@ -336,16 +317,8 @@ fn parse_date(text: &str) -> Option<Timestamp> {
         "" | "Z" => 0,
         offset => {
             let (hours, minutes) = offset.get(1..)?.split_once('\'')?;
-            let minutes = hours
-                .parse::<i32>()
-                .ok()?
-                .checked_mul(60)?
-                .checked_add(minutes.parse().ok()?)?;
-            if offset.starts_with('-') {
-                -minutes
-            } else {
-                minutes
-            }
+            let minutes = hours.parse::<i32>().ok()?.checked_mul(60)?.checked_add(minutes.parse().ok()?)?;
+            if offset.starts_with('-') { -minutes } else { minutes }
         }
     };
     let utc_ms = time.and_utc().timestamp_millis() - i64::from(offset) * 60_000;

@@ -95,23 +95,11 @@ pub fn sign_off(
     let person = site.people.get(&by.person);
     let leaf = person.and_then(|person| certificate(&person.enrolled.certificate));
     let leaf = leaf.ok_or(IssueFault::Certificate("the signer"))?;
-    let key = by
-        .key()
-        .ok_or_else(|| RegisterError::PinNeeded(site.name_of(Some(by.person))))?;
-    let signing = Signing {
-        person: by.person,
-        drawn,
-    };
-    let signer = Signer {
-        key,
-        leaf: &leaf,
-        root: &root,
-    };
+    let key = by.key().ok_or_else(|| RegisterError::PinNeeded(site.name_of(Some(by.person))))?;
+    let signing = Signing { person: by.person, drawn };
+    let signer = Signer { key, leaf: &leaf, root: &root };
     let made = make_signed(&material, signing, &signer, fonts)?;
-    Ok(SignOff {
-        made,
-        plot: plot.clone(),
-    })
+    Ok(SignOff { made, plot: plot.clone() })
 }
 
 /// Entries and photographs of a plot.
@@ -138,12 +126,7 @@ pub fn material(
             photos.insert(original, jpeg);
         }
     }
-    Ok(Material {
-        plot: plot.clone(),
-        entries,
-        photos,
-        made,
-    })
+    Ok(Material { plot: plot.clone(), entries, photos, made })
 }
 
 /// The original where it stands upright, is small enough and can go in as it is; else its screen picture. `None`

@@ -74,15 +74,9 @@ fn first_page(flow: &mut Flow<'_>, model: &Model) {
         &[
             ("Site", model.site.clone()),
             ("Plot", model.plot.clone()),
-            (
-                "Floor design",
-                format!("{}, revision {}", model.drawing.0, model.drawing.1),
-            ),
+            ("Floor design", format!("{}, revision {}", model.drawing.0, model.drawing.1)),
             ("Made", format!("{}, {}", model.made.minute(), model.program)),
-            (
-                "Title of the design, prepared by",
-                format!("{}; {}", model.design.0, model.design.1),
-            ),
+            ("Title of the design, prepared by", format!("{}; {}", model.design.0, model.design.1)),
             (
                 "Signed by",
                 model.signer.as_ref().map_or_else(
@@ -97,10 +91,7 @@ fn first_page(flow: &mut Flow<'_>, model: &Model) {
     flow.note("What this document is, and what it is not", WHAT_THIS_IS);
     flow.paragraph("Before anything else", STRONG);
     if model.outstanding.is_empty() {
-        flow.paragraph(
-            "Nothing was covered without release, nothing was conceded, nothing is open.",
-            BODY,
-        );
+        flow.paragraph("Nothing was covered without release, nothing was conceded, nothing is open.", BODY);
     }
     for line in &model.outstanding {
         flow.marked(line.mark, &line.text, BODY);
@@ -118,11 +109,7 @@ fn first_page(flow: &mut Flow<'_>, model: &Model) {
     flow.paragraph(&vouched, BODY);
     flow.paragraph(TIMES, SMALL);
     flow.subheading("The hold points at a glance");
-    let columns = [
-        Column::words("Hold point", 4.2),
-        Column::words("Gate", 1.8),
-        Column::words("State", 1.8),
-    ];
+    let columns = [Column::words("Hold point", 4.2), Column::words("Gate", 1.8), Column::words("State", 1.8)];
     let rows: Vec<Vec<Cell>> = model
         .hold_points
         .iter()
@@ -144,11 +131,7 @@ fn hold_point(flow: &mut Flow<'_>, part: &HoldPointPart, photos: &BTreeMap<Sha25
         flow.new_sheet();
     }
     flow.heading(&part.title);
-    flow.marked(
-        part.state.mark,
-        &format!("{} — gate: {}", part.state.text, part.gate),
-        STRONG,
-    );
+    flow.marked(part.state.mark, &format!("{} — gate: {}", part.state.text, part.gate), STRONG);
     for decision in &part.decisions {
         flow.item("•", decision, SMALL);
     }
@@ -169,11 +152,7 @@ fn hold_point(flow: &mut Flow<'_>, part: &HoldPointPart, photos: &BTreeMap<Sha25
             Column::words("What became of it", 3.0),
         ];
         let row = |matter: &MatterPart| {
-            vec![
-                cell(&matter.what),
-                Cell::small(&matter.noted),
-                Cell::text(&matter.state),
-            ]
+            vec![cell(&matter.what), Cell::small(&matter.noted), Cell::text(&matter.state)]
         };
         flow.table(&columns, &part.matters.iter().map(row).collect::<Vec<_>>());
     }
@@ -212,10 +191,7 @@ fn criterion(flow: &mut Flow<'_>, part: &CriterionPart) {
             .readings
             .iter()
             .map(|row| {
-                let verdict = row
-                    .verdict
-                    .as_ref()
-                    .map_or_else(|| Cell::text("judged together"), cell);
+                let verdict = row.verdict.as_ref().map_or_else(|| Cell::text("judged together"), cell);
                 vec![
                     Cell::strong(&row.point),
                     Cell::text(&row.value),
@@ -229,11 +205,8 @@ fn criterion(flow: &mut Flow<'_>, part: &CriterionPart) {
     }
     if !part.findings.is_empty() {
         let columns = [Column::words("What was found", 5.0), Column::words("Source", 2.4)];
-        let rows: Vec<Vec<Cell>> = part
-            .findings
-            .iter()
-            .map(|(line, source)| vec![cell(line), Cell::small(source)])
-            .collect();
+        let rows: Vec<Vec<Cell>> =
+            part.findings.iter().map(|(line, source)| vec![cell(line), Cell::small(source)]).collect();
         flow.table(&columns, &rows);
     }
     if !part.working.is_empty() {
@@ -269,28 +242,16 @@ fn the_record(flow: &mut Flow<'_>, model: &Model) {
     flow.facts(
         1,
         &[
-            (
-                "Floor designs that were in force, the last one governs",
-                model.designs.join("; "),
-            ),
+            ("Floor designs that were in force, the last one governs", model.designs.join("; ")),
             ("Plan of work", model.plan.clone()),
-            (
-                "Default limits, where the design states none",
-                model.limits.clone(),
-            ),
+            ("Default limits, where the design states none", model.limits.clone()),
             ("Entries attached as evidence", model.entries.to_string()),
-            (
-                "Root: SHA-256 over the ends of all chains below",
-                model.root.to_string(),
-            ),
+            ("Root: SHA-256 over the ends of all chains below", model.root.to_string()),
         ],
     );
     flow.subheading("Ends of the chains");
-    let columns = [
-        Column::words("Device", 1.6),
-        Column::numbers("Entry", 0.7),
-        Column::words("Id (SHA-256)", 5.0),
-    ];
+    let columns =
+        [Column::words("Device", 1.6), Column::numbers("Entry", 0.7), Column::words("Id (SHA-256)", 5.0)];
     let rows: Vec<Vec<Cell>> = model
         .heads
         .iter()
@@ -304,11 +265,8 @@ fn the_record(flow: &mut Flow<'_>, model: &Model) {
         Column::words("Enrolled", 1.6),
         Column::words("State", 1.4),
     ];
-    let rows: Vec<Vec<Cell>> = model
-        .people
-        .iter()
-        .map(|person| person.iter().map(Cell::text).collect())
-        .collect();
+    let rows: Vec<Vec<Cell>> =
+        model.people.iter().map(|person| person.iter().map(Cell::text).collect()).collect();
     flow.table(&columns, &rows);
     flow.subheading("How to check this document");
     for (sign, text) in [
@@ -341,12 +299,7 @@ fn picture(photo: &PhotoPart, photos: &BTreeMap<Sha256Digest, Jpeg>) -> Picture 
             height: jpeg.height(),
             caption: photo.caption.clone(),
         },
-        None => Picture {
-            resource: None,
-            width: 4,
-            height: 3,
-            caption: photo.caption.clone(),
-        },
+        None => Picture { resource: None, width: 4, height: 3, caption: photo.caption.clone() },
     }
 }
 

@@ -67,11 +67,7 @@ pub enum MakeFault {
 pub fn make_draft(material: &Material, fonts: &Fonts) -> Result<Made, MakeFault> {
     let (evidence, opened) = evidence(material, None)?;
     let bytes = pages(&evidence, &opened, &material.photos, fonts)?;
-    Ok(Made {
-        bytes,
-        root: evidence.root,
-        heads: evidence.heads,
-    })
+    Ok(Made { bytes, root: evidence.root, heads: evidence.heads })
 }
 
 /// Makes the document and signs it. Whether the plot may be signed off is decided before.
@@ -83,21 +79,14 @@ pub fn make_signed(
 ) -> Result<Made, MakeFault> {
     let (evidence, opened) = evidence(material, Some(signing))?;
     let statement = statement(&evidence, &opened).ok_or(MakeFault::Signer)?;
-    let enrolled = evidence
-        .signing
-        .as_ref()
-        .and_then(|one| opened.site.people.get(&one.person));
+    let enrolled = evidence.signing.as_ref().and_then(|one| opened.site.people.get(&one.person));
     let enrolled = enrolled.and_then(|person| certificate(&person.enrolled.certificate));
     if enrolled.as_ref() != Some(signer.leaf) {
         return Err(MakeFault::Signer);
     }
     let unsigned = pages(&evidence, &opened, &material.photos, fonts)?;
     let bytes = sign(unsigned, fonts, signer, &statement)?;
-    Ok(Made {
-        bytes,
-        root: evidence.root,
-        heads: evidence.heads,
-    })
+    Ok(Made { bytes, root: evidence.root, heads: evidence.heads })
 }
 
 /// The evidence of some material, and what it comes to.
@@ -107,32 +96,21 @@ pub fn evidence(material: &Material, signing: Option<Signing>) -> Result<(Eviden
     let heads = opened.heads();
     let on_page = |photo: &Sha256Digest| {
         let jpeg = material.photos.get(photo)?;
-        Some(PhotoOnPage {
-            original: *photo,
-            shown: Sha256Digest::of(jpeg.bytes()),
-        })
+        Some(PhotoOnPage { original: *photo, shown: Sha256Digest::of(jpeg.bytes()) })
     };
     let evidence = Evidence {
         gaugerod_evidence: FORMAT,
         program: PROGRAM.to_owned(),
         register: opened.entries[0].header.register,
         plot: material.plot.clone(),
-        purpose: if signing.is_some() {
-            Purpose::SignOff
-        } else {
-            Purpose::Draft
-        },
+        purpose: if signing.is_some() { Purpose::SignOff } else { Purpose::Draft },
         made: material.made,
         signing,
         root: record::root(&heads),
         heads,
         verdicts: opened.verdicts(),
         photos: photos_on_pages(&opened).iter().filter_map(on_page).collect(),
-        entries: opened
-            .entries
-            .iter()
-            .map(|one| StoredEntry::from(sealed[&one.id]))
-            .collect(),
+        entries: opened.entries.iter().map(|one| StoredEntry::from(sealed[&one.id])).collect(),
     };
     Ok((evidence, opened))
 }
@@ -140,10 +118,7 @@ pub fn evidence(material: &Material, signing: Option<Signing>) -> Result<(Eviden
 /// The originals of the photographs that the pages show, each once.
 pub fn photos_on_pages(opened: &Opened) -> BTreeSet<Sha256Digest> {
     let evidence = opened.standing.hold_points.iter().flat_map(|one| &one.evidence);
-    evidence
-        .flat_map(|one| &one.photos)
-        .map(|(photo, _)| photo.photo)
-        .collect()
+    evidence.flat_map(|one| &one.photos).map(|(photo, _)| photo.photo).collect()
 }
 
 /// The unsigned document: a pure function of evidence and photographs.
@@ -160,22 +135,11 @@ pub fn pages(
         .filter_map(|one| Some((one.original, photos.get(&one.original)?.clone())))
         .collect();
     let sheets = sheets(&model, &shown, fonts);
-    let photos = shown
-        .into_iter()
-        .map(|(original, jpeg)| (resource(original), jpeg))
-        .collect();
+    let photos = shown.into_iter().map(|(original, jpeg)| (resource(original), jpeg)).collect();
     let about = About {
-        title: format!(
-            "{} of plot {}, {}",
-            kind(evidence.purpose),
-            model.plot,
-            model.site
-        ),
+        title: format!("{} of plot {}, {}", kind(evidence.purpose), model.plot, model.site),
         author: model.site.clone(),
-        subject: format!(
-            "Suspended ground floor, {} revision {}",
-            model.drawing.0, model.drawing.1
-        ),
+        subject: format!("Suspended ground floor, {} revision {}", model.drawing.0, model.drawing.1),
         producer: evidence.program.clone(),
         created: evidence.made,
     };

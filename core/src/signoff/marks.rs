@@ -46,33 +46,20 @@ impl Mark {
     pub fn draw(self, sheet: &mut Sheet, fonts: &Fonts, centre: Place, size: f32) {
         let (x, y) = centre;
         let r = size / 2.0;
-        let outline = Some(Pen {
-            width: size * 0.2,
-            ..Pen::NARROW
-        });
-        let sign = Pen {
-            width: size * 0.3,
-            ..Pen::NARROW
-        };
+        let outline = Some(Pen { width: size * 0.2, ..Pen::NARROW });
+        let sign = Pen { width: size * 0.3, ..Pen::NARROW };
         match self {
             Self::Conforming => {
                 sheet.disc(centre, r, Some(Ink(0x00, 0x9e, 0x73)), outline);
                 sheet.line(
-                    &[
-                        (x - 0.45 * r, y + 0.05 * r),
-                        (x - 0.1 * r, y + 0.42 * r),
-                        (x + 0.5 * r, y - 0.38 * r),
-                    ],
+                    &[(x - 0.45 * r, y + 0.05 * r), (x - 0.1 * r, y + 0.42 * r), (x + 0.5 * r, y - 0.38 * r)],
                     sign,
                 );
             }
             Self::Nonconforming => {
                 let corners = [(x, y - r), (x + 1.1 * r, y + 0.9 * r), (x - 1.1 * r, y + 0.9 * r)];
                 sheet.polygon(&corners, Some(Ink(0xd5, 0x5e, 0x00)), outline);
-                sheet.line(
-                    &[(x - 0.42 * r, y + 0.38 * r), (x + 0.42 * r, y + 0.38 * r)],
-                    sign,
-                );
+                sheet.line(&[(x - 0.42 * r, y + 0.38 * r), (x + 0.42 * r, y + 0.38 * r)], sign);
             }
             Self::Undetermined => {
                 let (top, right) = ((x, y - 1.1 * r), (x + 1.1 * r, y));

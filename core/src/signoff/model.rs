@@ -168,10 +168,7 @@ impl Model {
         let authority = site.and_then(|site| certificate(&site.authority));
         let signer = evidence.signing.as_ref().and_then(|signing| {
             let person = opened.site.people.get(&signing.person)?;
-            Some((
-                person.enrolled.name.clone(),
-                person.enrolled.role.title().to_owned(),
-            ))
+            Some((person.enrolled.name.clone(), person.enrolled.role.title().to_owned()))
         });
         Self {
             site: opened.site.site().to_owned(),
@@ -185,12 +182,7 @@ impl Model {
             fingerprint: authority.map_or_else(String::new, |root| root.fingerprint()),
             overall: words.overall(),
             outstanding: words.outstanding(),
-            hold_points: opened
-                .standing
-                .hold_points
-                .iter()
-                .map(|one| words.hold_point(one))
-                .collect(),
+            hold_points: opened.standing.hold_points.iter().map(|one| words.hold_point(one)).collect(),
             people: words.people(),
             heads: words.heads(evidence),
             root: evidence.root,
@@ -201,12 +193,7 @@ impl Model {
                 .designs
                 .iter()
                 .map(|(noted, design)| {
-                    format!(
-                        "{} {}, issued {}",
-                        design.drawing,
-                        design.revision,
-                        noted.time.minute()
-                    )
+                    format!("{} {}, issued {}", design.drawing, design.revision, noted.time.minute())
                 })
                 .collect(),
             program: evidence.program.clone(),
@@ -226,43 +213,26 @@ struct Words<'a> {
 impl Words<'_> {
     fn overall(&self) -> (Line, String) {
         let standing = &self.opened.standing;
-        let others: Vec<&HoldPointStanding> = standing
-            .hold_points
-            .iter()
-            .filter(|one| !is_sign_off(&one.id))
-            .collect();
+        let others: Vec<&HoldPointStanding> =
+            standing.hold_points.iter().filter(|one| !is_sign_off(&one.id)).collect();
         let settled = others.iter().filter(|one| one.state.is_settled()).count();
         let conceded = others.iter().filter(|one| is_conceded(one)).count();
-        let readings: usize = others
-            .iter()
-            .flat_map(|one| &one.criteria)
-            .map(|one| one.readings.len())
-            .sum();
-        let photos: usize = others
-            .iter()
-            .flat_map(|one| &one.evidence)
-            .map(|one| one.photos.len())
-            .sum();
+        let readings: usize = others.iter().flat_map(|one| &one.criteria).map(|one| one.readings.len()).sum();
+        let photos: usize = others.iter().flat_map(|one| &one.evidence).map(|one| one.photos.len()).sum();
         let count = format!(
             "{settled} of {} hold points released or under concession; {readings} readings and {photos} photographs.",
             others.len()
         );
         let against = standing.against_sign_off();
         let (mark, lead) = if !against.is_empty() {
-            (
-                Mark::Nonconforming,
-                "Not ready: hold points stand open".to_owned(),
-            )
+            (Mark::Nonconforming, "Not ready: hold points stand open".to_owned())
         } else if conceded > 0 {
             (Mark::Concession, format!("Released, {conceded} under concession"))
         } else {
             (Mark::Conforming, "Every hold point is released".to_owned())
         };
         let first = standing.first_time;
-        let first = format!(
-            "{} of {} first readings and answers were OK.",
-            first.conforming, first.of
-        );
+        let first = format!("{} of {} first readings and answers were OK.", first.conforming, first.of);
         (Line { mark, text: lead }, format!("{count} {first}"))
     }
 
@@ -278,10 +248,7 @@ impl Words<'_> {
                         reason,
                         self.noted(&decision.noted)
                     );
-                    lines.push(Line {
-                        mark: Mark::Nonconforming,
-                        text,
-                    });
+                    lines.push(Line { mark: Mark::Nonconforming, text });
                 }
             }
         }
@@ -289,48 +256,29 @@ impl Words<'_> {
             if let NonconformanceState::Settled(settled) = &one.state
                 && settled.concession
             {
-                let text = format!(
-                    "Conceded: {} ({}; {})",
-                    one.what,
-                    settled.how,
-                    self.noted(&settled.noted)
-                );
-                lines.push(Line {
-                    mark: Mark::Concession,
-                    text,
-                });
+                let text =
+                    format!("Conceded: {} ({}; {})", one.what, settled.how, self.noted(&settled.noted));
+                lines.push(Line { mark: Mark::Concession, text });
             }
         }
         for one in &standing.hold_points {
-            let assessed = one
-                .decisions
-                .iter()
-                .filter_map(|decision| match &decision.decided {
-                    Decided::Assessed { by, .. } => Some((by, &decision.noted)),
-                    _ => None,
-                });
+            let assessed = one.decisions.iter().filter_map(|decision| match &decision.decided {
+                Decided::Assessed { by, .. } => Some((by, &decision.noted)),
+                _ => None,
+            });
             lines.extend(assessed.map(|(by, noted)| {
                 let text = format!(
                     "{}: was in question, assessed in writing by {by} ({})",
                     one.title,
                     self.noted(noted)
                 );
-                Line {
-                    mark: Mark::Concession,
-                    text,
-                }
+                Line { mark: Mark::Concession, text }
             }));
         }
         for one in standing.nonconformances().filter(|one| one.is_open()) {
-            lines.push(Line {
-                mark: Mark::Nonconforming,
-                text: format!("Open: {}", one.what),
-            });
+            lines.push(Line { mark: Mark::Nonconforming, text: format!("Open: {}", one.what) });
         }
-        lines.extend(standing.against_sign_off().into_iter().map(|text| Line {
-            mark: Mark::Open,
-            text,
-        }));
+        lines.extend(standing.against_sign_off().into_iter().map(|text| Line { mark: Mark::Open, text }));
         lines.extend(standing.unknown.iter().map(|(_, what)| Line {
             mark: Mark::Undetermined,
             text: format!("An entry that this program does not understand: {what}"),
@@ -340,10 +288,8 @@ impl Words<'_> {
 
     fn hold_point(&self, one: &HoldPointStanding) -> HoldPointPart {
         let record = &self.opened.record;
-        let gate = record
-            .plan
-            .gate(&one.gate)
-            .map_or_else(|| one.gate.to_string(), |gate| gate.title.clone());
+        let gate =
+            record.plan.gate(&one.gate).map_or_else(|| one.gate.to_string(), |gate| gate.title.clone());
         let mark = match one.state {
             HoldPointState::Released if is_conceded(one) => Mark::Concession,
             HoldPointState::Released => Mark::of(one.verdict),
@@ -355,10 +301,7 @@ impl Words<'_> {
         };
         HoldPointPart {
             title: one.title.clone(),
-            state: Line {
-                mark,
-                text: one.state.word().to_owned(),
-            },
+            state: Line { mark, text: one.state.word().to_owned() },
             gate,
             owed: one
                 .owed
@@ -368,22 +311,10 @@ impl Words<'_> {
                     None => owed.what.clone(),
                 })
                 .collect(),
-            decisions: one
-                .decisions
-                .iter()
-                .map(|decision| self.decision(decision))
-                .collect(),
+            decisions: one.decisions.iter().map(|decision| self.decision(decision)).collect(),
             cautions: one.cautions.clone(),
-            criteria: one
-                .criteria
-                .iter()
-                .map(|criterion| self.criterion(criterion))
-                .collect(),
-            matters: one
-                .nonconformances
-                .iter()
-                .map(|matter| self.matter(matter))
-                .collect(),
+            criteria: one.criteria.iter().map(|criterion| self.criterion(criterion)).collect(),
+            matters: one.nonconformances.iter().map(|matter| self.matter(matter)).collect(),
             superseded: self.superseded(one),
             photos: self.photos(one),
         }
@@ -395,21 +326,11 @@ impl Words<'_> {
             .documents
             .iter()
             .map(|(file, noted)| {
-                format!(
-                    "{} (SHA-256 {}; {})",
-                    file.name,
-                    file.sha256.short(),
-                    self.noted(noted)
-                )
+                format!("{} (SHA-256 {}; {})", file.name, file.sha256.short(), self.noted(noted))
             })
             .collect();
         if let Some(answer) = &one.answer {
-            remarks.extend(
-                answer
-                    .reason
-                    .iter()
-                    .map(|reason| format!("does not apply: {reason}")),
-            );
+            remarks.extend(answer.reason.iter().map(|reason| format!("does not apply: {reason}")));
             remarks.extend(answer.remark.iter().map(|remark| format!("remark: {remark}")));
             remarks.push(format!("answered by {}", self.noted(&answer.noted)));
             remarks.extend(answer.settled.iter().map(|settled| settled.how.clone()));
@@ -422,21 +343,11 @@ impl Words<'_> {
             verdict: criterion_line(one),
             // The quantity itself stands in the title and the limit: a column has no room for it.
             unit: unit.map_or_else(|| quantity.to_owned(), |unit| format!("Read, {}", unit.symbol())),
-            readings: one
-                .readings
-                .iter()
-                .map(|reading| self.reading(one, reading))
-                .collect(),
+            readings: one.readings.iter().map(|reading| self.reading(one, reading)).collect(),
             findings: one.findings.iter().map(finding).collect(),
             remarks,
-            reckoning: one
-                .reckoned
-                .as_ref()
-                .map(|reckoned| reckoned.name.as_str().to_owned()),
-            working: one
-                .reckoned
-                .as_ref()
-                .map_or_else(Vec::new, |reckoned| reckoned.working.0.clone()),
+            reckoning: one.reckoned.as_ref().map(|reckoned| reckoned.name.as_str().to_owned()),
+            working: one.reckoned.as_ref().map_or_else(Vec::new, |reckoned| reckoned.working.0.clone()),
         }
     }
 
@@ -448,32 +359,19 @@ impl Words<'_> {
         let verdict = one.trial.as_ref().map(|trial| {
             let word = Mark::of(trial.verdict).word();
             match &one.settled {
-                Some(settled) if settled.concession => Line {
-                    mark: Mark::Concession,
-                    text: format!("{word}, conceded"),
-                },
-                Some(_) => Line {
-                    mark: Mark::of(trial.verdict),
-                    text: format!("{word}, closed"),
-                },
-                None => Line {
-                    mark: Mark::of(trial.verdict),
-                    text: word.to_owned(),
-                },
+                Some(settled) if settled.concession => {
+                    Line { mark: Mark::Concession, text: format!("{word}, conceded") }
+                }
+                Some(_) => Line { mark: Mark::of(trial.verdict), text: format!("{word}, closed") },
+                None => Line { mark: Mark::of(trial.verdict), text: word.to_owned() },
             }
         });
-        let instrument = one
-            .instrument
-            .as_ref()
-            .map_or(String::new(), |with| format!(", {with}"));
+        let instrument = one.instrument.as_ref().map_or(String::new(), |with| format!(", {with}"));
         ReadingRow {
             point: one.point.to_string(),
             value,
             verdict,
-            words: one
-                .trial
-                .as_ref()
-                .map_or_else(String::new, |trial| trial.words.clone()),
+            words: one.trial.as_ref().map_or_else(String::new, |trial| trial.words.clone()),
             booked: format!("{}{instrument}", self.noted(&one.noted)),
         }
     }
@@ -492,44 +390,25 @@ impl Words<'_> {
                 )
             }
         };
-        let lapsed = if one.lapsed.is_some() {
-            "; the release lapsed later"
-        } else {
-            ""
-        };
+        let lapsed = if one.lapsed.is_some() { "; the release lapsed later" } else { "" };
         format!("{what} by {}{lapsed}", self.noted(&one.noted))
     }
 
     fn matter(&self, one: &Nonconformance) -> MatterPart {
         let (mark, state) = match &one.state {
             NonconformanceState::Open => (Mark::Nonconforming, "open".to_owned()),
-            NonconformanceState::Replaced { because, .. } => (
-                Mark::Conforming,
-                format!("a later entry took its place: {}", because_words(*because)),
-            ),
+            NonconformanceState::Replaced { because, .. } => {
+                (Mark::Conforming, format!("a later entry took its place: {}", because_words(*because)))
+            }
             NonconformanceState::Settled(settled) => {
-                let mark = if settled.concession {
-                    Mark::Concession
-                } else {
-                    Mark::Conforming
-                };
+                let mark = if settled.concession { Mark::Concession } else { Mark::Conforming };
                 let document = settled.document.as_ref().map_or(String::new(), |file| {
                     format!(" ({}, SHA-256 {})", file.name, file.sha256.short())
                 });
-                (
-                    mark,
-                    format!("{}{document}, {}", settled.how, self.noted(&settled.noted)),
-                )
+                (mark, format!("{}{document}, {}", settled.how, self.noted(&settled.noted)))
             }
         };
-        MatterPart {
-            what: Line {
-                mark,
-                text: one.what.clone(),
-            },
-            noted: self.noted(&one.noted),
-            state,
-        }
+        MatterPart { what: Line { mark, text: one.what.clone() }, noted: self.noted(&one.noted), state }
     }
 
     fn superseded(&self, one: &HoldPointStanding) -> Vec<String> {
@@ -537,68 +416,47 @@ impl Words<'_> {
             kept.superseded.map(|(_, because)| because_words(because))
         }
         let record = &self.opened.record;
-        let readings = record
-            .readings
-            .iter()
-            .filter(|kept| kept.fact.hold_point == one.id)
-            .filter_map(|kept| {
+        let readings =
+            record.readings.iter().filter(|kept| kept.fact.hold_point == one.id).filter_map(|kept| {
                 let because = gone(kept)?;
                 let unit = one
                     .criterion(&kept.fact.criterion)
                     .and_then(CriterionStanding::feed)
                     .and_then(Feed::unit);
                 let value = match unit {
-                    Some(unit) => format!(
-                        "{} {}",
-                        judge::value_in_unit(kept.fact.value, unit),
-                        unit.symbol()
-                    ),
+                    Some(unit) => {
+                        format!("{} {}", judge::value_in_unit(kept.fact.value, unit), unit.symbol())
+                    }
                     None => judge::value_text(kept.fact.value),
                 };
-                Some(format!(
-                    "{}: {value}, {because} ({})",
-                    kept.fact.point,
-                    self.noted(&kept.noted)
-                ))
+                Some(format!("{}: {value}, {because} ({})", kept.fact.point, self.noted(&kept.noted)))
             });
-        let answers = record
-            .answers
-            .iter()
-            .filter(|kept| kept.fact.hold_point == one.id)
-            .filter_map(|kept| {
+        let answers =
+            record.answers.iter().filter(|kept| kept.fact.hold_point == one.id).filter_map(|kept| {
                 let because = gone(kept)?;
                 let asked = one.criterion(&kept.fact.criterion);
                 let title =
                     asked.map_or_else(|| kept.fact.criterion.to_string(), |asked| asked.title.clone());
                 let answer = answer_word(kept.fact.answer);
-                Some(format!(
-                    "{title}: {answer}, {because} ({})",
-                    self.noted(&kept.noted)
-                ))
+                Some(format!("{title}: {answer}, {because} ({})", self.noted(&kept.noted)))
             });
-        let photos = record
-            .photos
-            .iter()
-            .filter(|kept| kept.fact.hold_point == one.id)
-            .filter_map(|kept| {
-                let because = gone(kept)?;
-                let photo = kept.fact.photo.short();
-                Some(format!(
-                    "photograph {photo} of {}, {because} ({})",
-                    kept.fact.subject,
-                    self.noted(&kept.noted)
-                ))
-            });
+        let photos = record.photos.iter().filter(|kept| kept.fact.hold_point == one.id).filter_map(|kept| {
+            let because = gone(kept)?;
+            let photo = kept.fact.photo.short();
+            Some(format!(
+                "photograph {photo} of {}, {because} ({})",
+                kept.fact.subject,
+                self.noted(&kept.noted)
+            ))
+        });
         readings.chain(answers).chain(photos).collect()
     }
 
     fn photos(&self, one: &HoldPointStanding) -> Vec<PhotoPart> {
-        let known = one.evidence.iter().flat_map(|asked| {
-            asked
-                .photos
-                .iter()
-                .map(|(photo, noted)| (asked.title.as_str(), photo, noted))
-        });
+        let known = one
+            .evidence
+            .iter()
+            .flat_map(|asked| asked.photos.iter().map(|(photo, noted)| (asked.title.as_str(), photo, noted)));
         known
             .map(|(title, photo, noted)| {
                 let mut caption = vec![format!("{title} ({})", photo.subject)];
@@ -609,10 +467,7 @@ impl Words<'_> {
                 );
                 caption.push(format!("{taken}; added by {}", self.noted(noted)));
                 caption.push(format!("SHA-256 of the original {}", photo.photo));
-                PhotoPart {
-                    original: photo.photo,
-                    caption,
-                }
+                PhotoPart { original: photo.photo, caption }
             })
             .collect()
     }
@@ -641,13 +496,7 @@ impl Words<'_> {
         evidence
             .heads
             .iter()
-            .map(|head| {
-                [
-                    self.device(head.device),
-                    head.seq.to_string(),
-                    head.id.to_string(),
-                ]
-            })
+            .map(|head| [self.device(head.device), head.seq.to_string(), head.id.to_string()])
             .collect()
     }
 
@@ -671,10 +520,7 @@ fn is_conceded(one: &HoldPointStanding) -> bool {
 
 fn criterion_line(one: &CriterionStanding) -> Line {
     let answer = one.answer.as_ref().map(|answer| answer.answer);
-    let line = |mark, text: &str| Line {
-        mark,
-        text: text.to_owned(),
-    };
+    let line = |mark, text: &str| Line { mark, text: text.to_owned() };
     match (&one.kind, one.verdict, answer) {
         (_, _, Some(Answer::NotApplicable)) => line(Mark::Open, "not applicable"),
         (CriterionKind::Question { .. }, _, Some(Answer::Yes)) => line(Mark::Conforming, "yes"),
@@ -697,13 +543,7 @@ fn finding(one: &FindingStanding) -> (Line, String) {
     };
     let settled = if one.settled { " (settled)" } else { "" };
     let caution = if one.caution { "Caution: " } else { "" };
-    (
-        Line {
-            mark,
-            text: format!("{caution}{}{settled}", one.what),
-        },
-        one.source.clone(),
-    )
+    (Line { mark, text: format!("{caution}{}{settled}", one.what) }, one.source.clone())
 }
 
 fn because_words(because: Because) -> &'static str {

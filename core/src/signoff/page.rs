@@ -42,12 +42,7 @@ impl Ink {
 
     fn color(self) -> Color {
         let part = |byte: u8| f32::from(byte) / 255.0;
-        Color::Rgb(Rgb {
-            r: part(self.0),
-            g: part(self.1),
-            b: part(self.2),
-            icc_profile: None,
-        })
+        Color::Rgb(Rgb { r: part(self.0), g: part(self.1), b: part(self.2), icc_profile: None })
     }
 }
 
@@ -62,20 +57,11 @@ pub struct Pen {
 
 impl Pen {
     /// Frame and heavy rules (ISO 128 wide line).
-    pub const WIDE: Self = Self {
-        width: 1.4,
-        ink: Ink::TEXT,
-    };
+    pub const WIDE: Self = Self { width: 1.4, ink: Ink::TEXT };
     /// Outlines of marks (ISO 128 narrow line).
-    pub const NARROW: Self = Self {
-        width: 0.7,
-        ink: Ink::TEXT,
-    };
+    pub const NARROW: Self = Self { width: 0.7, ink: Ink::TEXT };
     /// Rules between table rows.
-    pub const HAIR: Self = Self {
-        width: 0.35,
-        ink: Ink::RULE,
-    };
+    pub const HAIR: Self = Self { width: 0.35, ink: Ink::RULE };
 }
 
 /// How text looks.
@@ -92,11 +78,7 @@ pub struct Style {
 impl Style {
     /// Text in the reading ink.
     pub const fn new(weight: Weight, size: f32) -> Self {
-        Self {
-            weight,
-            size,
-            ink: Ink::TEXT,
-        }
+        Self { weight, size, ink: Ink::TEXT }
     }
 
     /// The same in another ink.
@@ -139,15 +121,9 @@ impl Sheet {
                 font: PdfFontHandle::External(printpdf::FontId(style.weight.resource().to_owned())),
                 size: Pt(style.size),
             },
-            Op::SetFillColor {
-                col: style.ink.color(),
-            },
-            Op::SetTextMatrix {
-                matrix: TextMatrix::Translate(x_pt(at.0), y_pt(at.1)),
-            },
-            Op::ShowText {
-                items: vec![TextItem::Text(text)],
-            },
+            Op::SetFillColor { col: style.ink.color() },
+            Op::SetTextMatrix { matrix: TextMatrix::Translate(x_pt(at.0), y_pt(at.1)) },
+            Op::ShowText { items: vec![TextItem::Text(text)] },
             Op::EndTextSection,
         ]);
     }
@@ -181,22 +157,14 @@ impl Sheet {
             Op::SetOutlineColor { col: pen.ink.color() },
             Op::SetOutlineThickness { pt: Pt(pen.width) },
             Op::StartTextSection,
-            Op::SetTextRenderingMode {
-                mode: TextRenderingMode::Stroke,
-            },
+            Op::SetTextRenderingMode { mode: TextRenderingMode::Stroke },
             Op::SetFont {
                 font: PdfFontHandle::External(printpdf::FontId(Weight::Semibold.resource().to_owned())),
                 size: Pt(size),
             },
-            Op::SetTextMatrix {
-                matrix: TextMatrix::Raw([COS, SIN, -SIN, COS, x_pt(x).0, y_pt(y).0]),
-            },
-            Op::ShowText {
-                items: vec![TextItem::Text(text)],
-            },
-            Op::SetTextRenderingMode {
-                mode: TextRenderingMode::Fill,
-            },
+            Op::SetTextMatrix { matrix: TextMatrix::Raw([COS, SIN, -SIN, COS, x_pt(x).0, y_pt(y).0]) },
+            Op::ShowText { items: vec![TextItem::Text(text)] },
+            Op::SetTextRenderingMode { mode: TextRenderingMode::Fill },
             Op::EndTextSection,
             Op::RestoreGraphicsState,
         ]);
@@ -209,12 +177,7 @@ impl Sheet {
         }
         self.pen(pen);
         let points = points.iter().map(|at| line_point(*at, false)).collect();
-        self.ops.push(Op::DrawLine {
-            line: Line {
-                points,
-                is_closed: false,
-            },
-        });
+        self.ops.push(Op::DrawLine { line: Line { points, is_closed: false } });
     }
 
     /// A closed straight-sided shape, filled, outlined, or both.
@@ -228,11 +191,7 @@ impl Sheet {
     /// An upright rectangle by its upper left corner.
     pub fn rectangle(&mut self, at: Place, width: f32, height: f32, fill: Option<Ink>, pen: Option<Pen>) {
         let (x, y) = at;
-        self.polygon(
-            &[(x, y), (x + width, y), (x + width, y + height), (x, y + height)],
-            fill,
-            pen,
-        );
+        self.polygon(&[(x, y), (x + width, y), (x + width, y + height), (x, y + height)], fill, pen);
     }
 
     /// A disc.
@@ -269,11 +228,7 @@ impl Sheet {
             match *step {
                 Step::To(at) => points.push(line_point(at, false)),
                 Step::Curve(first, second, at) => {
-                    points.extend([
-                        line_point(first, true),
-                        line_point(second, true),
-                        line_point(at, false),
-                    ]);
+                    points.extend([line_point(first, true), line_point(second, true), line_point(at, false)]);
                 }
             }
         }
@@ -296,10 +251,7 @@ impl Sheet {
             no_auto_scale: true,
             ..XObjectTransform::default()
         };
-        self.ops.push(Op::UseXobject {
-            id: XObjectId(resource.to_owned()),
-            transform,
-        });
+        self.ops.push(Op::UseXobject { id: XObjectId(resource.to_owned()), transform });
     }
 
     pub(super) fn into_page(self) -> PdfPage {
@@ -310,12 +262,8 @@ impl Sheet {
         self.ops.extend([
             Op::SetOutlineColor { col: pen.ink.color() },
             Op::SetOutlineThickness { pt: Pt(pen.width) },
-            Op::SetLineJoinStyle {
-                join: LineJoinStyle::Round,
-            },
-            Op::SetLineCapStyle {
-                cap: LineCapStyle::Round,
-            },
+            Op::SetLineJoinStyle { join: LineJoinStyle::Round },
+            Op::SetLineCapStyle { cap: LineCapStyle::Round },
         ]);
     }
 }
@@ -329,11 +277,5 @@ fn y_pt(mm: f32) -> Pt {
 }
 
 fn line_point(at: Place, bezier: bool) -> LinePoint {
-    LinePoint {
-        p: Point {
-            x: x_pt(at.0),
-            y: y_pt(at.1),
-        },
-        bezier,
-    }
+    LinePoint { p: Point { x: x_pt(at.0), y: y_pt(at.1) }, bezier }
 }

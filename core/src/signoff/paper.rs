@@ -51,12 +51,7 @@ impl Jpeg {
     pub fn from_bytes(bytes: impl Into<Arc<[u8]>>) -> Result<Self, JpegFault> {
         let bytes: Arc<[u8]> = bytes.into();
         let (width, height, components) = frame_header(&bytes)?;
-        Ok(Self {
-            bytes,
-            width,
-            height,
-            grey: components == 1,
-        })
+        Ok(Self { bytes, width, height, grey: components == 1 })
     }
 
     /// Width in pixels.
@@ -87,11 +82,7 @@ impl Jpeg {
             ("Filter".to_owned(), name("DCTDecode")),
         ]);
         XObject::External(ExternalXObject {
-            stream: ExternalStream {
-                dict,
-                content: self.bytes.to_vec(),
-                compress: false,
-            },
+            stream: ExternalStream { dict, content: self.bytes.to_vec(), compress: false },
             width: None,
             height: None,
             dpi: None,
@@ -156,24 +147,14 @@ impl Paper {
         let mut pdf = PdfDocument::new("");
         for weight in [Weight::Regular, Weight::Semibold] {
             let font = PdfFont::new(fonts.face(weight).clone());
-            pdf.resources
-                .fonts
-                .map
-                .insert(FontId(weight.resource().to_owned()), font);
+            pdf.resources.fonts.map.insert(FontId(weight.resource().to_owned()), font);
         }
         for (resource, jpeg) in self.photos {
-            pdf.resources
-                .xobjects
-                .map
-                .insert(XObjectId(resource), jpeg.into_xobject());
+            pdf.resources.xobjects.map.insert(XObjectId(resource), jpeg.into_xobject());
         }
         pdf.pages = self.sheets.into_iter().map(Sheet::into_page).collect();
-        let options = PdfSaveOptions {
-            optimize: false,
-            subset_fonts: true,
-            secure: true,
-            image_optimization: None,
-        };
+        let options =
+            PdfSaveOptions { optimize: false, subset_fonts: true, secure: true, image_optimization: None };
         to_lopdf_doc(&pdf, &options, &mut Vec::new())
     }
 }
@@ -184,9 +165,7 @@ mod tests {
 
     /// SOI, one comment segment, a frame header, end of image: enough of a JPEG for its size to be read.
     fn headers(marker: u8, depth: u8, width: u16, height: u16, components: u8) -> Vec<u8> {
-        let mut bytes = vec![
-            0xff, 0xd8, 0xff, 0xfe, 0, 4, b'h', b'i', 0xff, marker, 0, 17, depth,
-        ];
+        let mut bytes = vec![0xff, 0xd8, 0xff, 0xfe, 0, 4, b'h', b'i', 0xff, marker, 0, 17, depth];
         bytes.extend(height.to_be_bytes());
         bytes.extend(width.to_be_bytes());
         bytes.extend([components, 0xff, 0xd9]);
@@ -206,10 +185,7 @@ mod tests {
         assert_eq!(fault(headers(0xc0, 12, 10, 10, 3)), JpegFault::Depth(12));
         assert_eq!(fault(headers(0xc0, 8, 10, 10, 4)), JpegFault::Components(4));
         assert_eq!(fault(headers(0xc9, 8, 10, 10, 3)), JpegFault::Coding);
-        assert_eq!(
-            fault(headers(0xc0, 8, 20_001, 10, 3)),
-            JpegFault::Size(20_001, 10)
-        );
+        assert_eq!(fault(headers(0xc0, 8, 20_001, 10, 3)), JpegFault::Size(20_001, 10));
         assert_eq!(fault(headers(0xc0, 8, 10, 0, 3)), JpegFault::Size(10, 0));
         assert_eq!(fault(b"\x89PNG\r\n\x1a\n".to_vec()), JpegFault::NotJpeg);
     }
@@ -218,11 +194,7 @@ mod tests {
     fn cut_short_anywhere_it_is_no_jpeg() {
         let whole = headers(0xc0, 8, 10, 10, 3);
         for length in 0..whole.len() - 2 {
-            assert_eq!(
-                Jpeg::from_bytes(whole[..length].to_vec()),
-                Err(JpegFault::NotJpeg),
-                "{length} bytes"
-            );
+            assert_eq!(Jpeg::from_bytes(whole[..length].to_vec()), Err(JpegFault::NotJpeg), "{length} bytes");
         }
     }
 }

@@ -43,20 +43,11 @@ pub fn trust(entries: &[Entry], sealed: &[SealedEntry]) -> Trust {
                 entry.id.short()
             ));
         };
-        bad(
-            "device's",
-            sealed.check_device_signature(devices.get(&entry.header.device)),
-        );
-        let keys = entry
-            .header
-            .author
-            .and_then(|author| people.get(&author))
-            .map_or(&[][..], Vec::as_slice);
+        bad("device's", sealed.check_device_signature(devices.get(&entry.header.device)));
+        let keys = entry.header.author.and_then(|author| people.get(&author)).map_or(&[][..], Vec::as_slice);
         // Someone with several devices has a certificate for each.
-        let verdicts: Vec<SignatureVerdict> = keys
-            .iter()
-            .filter_map(|key| sealed.check_person_signature(Some(key)))
-            .collect();
+        let verdicts: Vec<SignatureVerdict> =
+            keys.iter().filter_map(|key| sealed.check_person_signature(Some(key))).collect();
         if verdicts.contains(&SignatureVerdict::Good) {
             continue;
         }
@@ -93,15 +84,10 @@ fn keys(entries: &[Entry], trust: &mut Trust) -> Keys {
                 let root = certificate(&opened.authority);
                 if trust.authority.is_some() {
                     trust.people.push("the register is opened twice".to_owned());
-                } else if root
-                    .as_ref()
-                    .is_some_and(|root| root.check_root() == CertificateVerdict::Good)
-                {
+                } else if root.as_ref().is_some_and(|root| root.check_root() == CertificateVerdict::Good) {
                     trust.authority = root;
                 } else {
-                    trust
-                        .people
-                        .push("the register's authority has no sound certificate".to_owned());
+                    trust.people.push("the register's authority has no sound certificate".to_owned());
                 }
                 &opened.device
             }
@@ -111,9 +97,7 @@ fn keys(entries: &[Entry], trust: &mut Trust) -> Keys {
         if let Ok(key) = device.public_key.parse::<PublicKey>() {
             devices.entry(device.device).or_insert(key);
         } else {
-            trust
-                .signatures
-                .push(format!("the key of device {} is no key", device.name));
+            trust.signatures.push(format!("the key of device {} is no key", device.name));
         }
     }
     let mut people: BTreeMap<PersonId, Vec<PublicKey>> = BTreeMap::new();
@@ -132,20 +116,15 @@ fn keys(entries: &[Entry], trust: &mut Trust) -> Keys {
                 if named.as_deref() == Some(person.name.as_str()) {
                     people.entry(person.person).or_default().push(leaf.public_key());
                 } else {
-                    trust
-                        .people
-                        .push(format!("the certificate of {} names somebody else", person.name));
+                    trust.people.push(format!("the certificate of {} names somebody else", person.name));
                 }
             }
             (CertificateVerdict::Bad(why), _) => {
-                trust
-                    .people
-                    .push(format!("the certificate of {} does not hold: {why}", person.name));
+                trust.people.push(format!("the certificate of {} does not hold: {why}", person.name));
             }
-            (_, _) => trust.people.push(format!(
-                "the certificate of {} is not from the register's authority",
-                person.name
-            )),
+            (_, _) => trust
+                .people
+                .push(format!("the certificate of {} is not from the register's authority", person.name)),
         }
     }
     (people, devices)

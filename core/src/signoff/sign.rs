@@ -102,17 +102,12 @@ pub fn prepare(unsigned: Vec<u8>, fonts: &Fonts, says: &Statement) -> Result<Pre
     let document = Document::load_mem(&unsigned).map_err(SignFault::Document)?;
     let first_page = document.page_iter().next();
     let page_id = first_page.ok_or(SignFault::Document(lopdf::Error::PageNumberNotFound(1)))?;
-    let root_id = document
-        .trailer
-        .get(b"Root")
-        .and_then(Object::as_reference)
-        .map_err(SignFault::Document)?;
+    let root_id =
+        document.trailer.get(b"Root").and_then(Object::as_reference).map_err(SignFault::Document)?;
     let mut update = IncrementalDocument::create_from(unsigned, document);
     "1.7".clone_into(&mut update.new_document.version);
     for id in [page_id, root_id] {
-        update
-            .opt_clone_object_to_new_document(id)
-            .map_err(SignFault::Document)?;
+        update.opt_clone_object_to_new_document(id).map_err(SignFault::Document)?;
     }
     let document = &mut update.new_document;
     let appearance = appearance(document, fonts, says);
@@ -127,23 +122,15 @@ pub fn prepare(unsigned: Vec<u8>, fonts: &Fonts, says: &Statement) -> Result<Pre
         // Print, and locked against moving (ISO 32000-1, table 165); PDF/A asks for the first.
         ("F", Object::Integer(132)),
         ("P", Object::Reference(page_id)),
-        (
-            "AP",
-            Dictionary::from_iter([("N", Object::Reference(appearance))]).into(),
-        ),
+        ("AP", Dictionary::from_iter([("N", Object::Reference(appearance))]).into()),
     ]));
     let form = Dictionary::from_iter([
         ("Fields", Object::Array(vec![Object::Reference(field)])),
         // Signatures exist, and the file may only be appended to (table 219).
         ("SigFlags", Object::Integer(3)),
     ]);
-    set(
-        document,
-        page_id,
-        "Annots",
-        Object::Array(vec![Object::Reference(field)]),
-    )
-    .map_err(SignFault::Document)?;
+    set(document, page_id, "Annots", Object::Array(vec![Object::Reference(field)]))
+        .map_err(SignFault::Document)?;
     set(document, root_id, "AcroForm", form.into()).map_err(SignFault::Document)?;
     let mut bytes = Vec::new();
     update.save_to(&mut bytes)?;
@@ -163,10 +150,7 @@ fn signature_dictionary(says: &Statement) -> Dictionary {
         ("Filter", Object::from("Adobe.PPKLite")),
         ("SubFilter", Object::from("ETSI.CAdES.detached")),
         ("ByteRange", Object::Array(range.map(Object::Integer).to_vec())),
-        (
-            "Contents",
-            Object::String(vec![0; RESERVE], StringFormat::Hexadecimal),
-        ),
+        ("Contents", Object::String(vec![0; RESERVE], StringFormat::Hexadecimal)),
         ("M", pdf_date(says.time)),
         ("Name", text_string(&says.name)),
         ("Reason", text_string(&says.reason)),
@@ -205,11 +189,7 @@ fn rectangle() -> Object {
 fn appearance(document: &mut Document, fonts: &Fonts, says: &Statement) -> ObjectId {
     let mut sheet = Sheet::default();
     draw(&mut sheet, fonts, says);
-    let drawn = Paper {
-        sheets: vec![sheet],
-        photos: BTreeMap::new(),
-    }
-    .into_document(fonts);
+    let drawn = Paper { sheets: vec![sheet], photos: BTreeMap::new() }.into_document(fonts);
     let page = drawn.page_iter().next().expect("BUG: one sheet makes one page");
     let content = drawn.get_page_content(page);
     let resources = drawn
@@ -248,19 +228,13 @@ fn transplant(
             into.set_object(copy, inner);
             Object::Reference(copy)
         }
-        Object::Array(items) => Object::Array(
-            items
-                .iter()
-                .map(|item| transplant(from, item, into, done))
-                .collect(),
-        ),
+        Object::Array(items) => {
+            Object::Array(items.iter().map(|item| transplant(from, item, into, done)).collect())
+        }
         Object::Dictionary(entries) => Object::Dictionary(transplant_entries(from, entries, into, done)),
         Object::Stream(stream) => {
             let dict = transplant_entries(from, &stream.dict, into, done);
-            Object::Stream(Stream {
-                dict,
-                ..stream.clone()
-            })
+            Object::Stream(Stream { dict, ..stream.clone() })
         }
         plain => plain.clone(),
     }
@@ -272,51 +246,27 @@ fn transplant_entries(
     into: &mut Document,
     done: &mut BTreeMap<ObjectId, ObjectId>,
 ) -> Dictionary {
-    entries
-        .iter()
-        .map(|(key, value)| (key.clone(), transplant(from, value, into, done)))
-        .collect()
+    entries.iter().map(|(key, value)| (key.clone(), transplant(from, value, into, done))).collect()
 }
 
 fn draw(sheet: &mut Sheet, fonts: &Fonts, says: &Statement) {
     let (x, y, width, height) = SIGNATURE_BOX;
     let pad_width = 66.0;
-    sheet.rectangle(
-        (x + 0.4, y + 0.4),
-        width - 0.8,
-        height - 0.8,
-        Some(Ink::PAPER),
-        Some(Pen::WIDE),
-    );
+    sheet.rectangle((x + 0.4, y + 0.4), width - 0.8, height - 0.8, Some(Ink::PAPER), Some(Pen::WIDE));
     let (pad_x, pad_y) = (x + width - pad_width - 3.0, y + 3.0);
     let (pad_w, pad_h) = (pad_width, height - 11.0);
     for stroke in &says.drawn {
         // Whatever is no number within the pad is drawn at its edge.
         let unit = |part: f32| {
-            if part.is_finite() {
-                part.clamp(0.0, 1.0)
-            } else {
-                0.0
-            }
+            if part.is_finite() { part.clamp(0.0, 1.0) } else { 0.0 }
         };
         let place = |(u, v): &(f32, f32)| (pad_x + unit(*u) * pad_w, pad_y + unit(*v) * pad_h);
         let points: Vec<(f32, f32)> = stroke.iter().map(place).collect();
-        sheet.line(
-            &points,
-            Pen {
-                width: 1.3,
-                ink: Ink::TEXT,
-            },
-        );
+        sheet.line(&points, Pen { width: 1.3, ink: Ink::TEXT });
     }
     let rule = pad_y + pad_h + 1.0;
     sheet.line(&[(pad_x, rule), (pad_x + pad_w, rule)], Pen::HAIR);
-    sheet.text(
-        fonts,
-        (pad_x, rule + 3.6),
-        SMALL,
-        "A reader of PDF shows whether the signature is intact.",
-    );
+    sheet.text(fonts, (pad_x, rule + 3.6), SMALL, "A reader of PDF shows whether the signature is intact.");
     let left = x + 4.0;
     let words = width - pad_width - 10.0;
     let lead = Style::new(Weight::Semibold, 11.0);
@@ -328,14 +278,7 @@ fn draw(sheet: &mut Sheet, fonts: &Fonts, says: &Statement) {
     }
     let plain = Style::new(Weight::Regular, 8.5);
     let rest = [
-        (
-            plain,
-            format!(
-                "{}, on {} (the tablet's own clock)",
-                says.role,
-                says.time.minute()
-            ),
-        ),
+        (plain, format!("{}, on {} (the tablet's own clock)", says.role, says.time.minute())),
         (plain, says.location.clone()),
         (SMALL, says.vouched.clone()),
     ];

@@ -77,11 +77,7 @@ fn parametric(values: &[i32; 5]) -> Vec<u8> {
 fn text(words: &str) -> Vec<u8> {
     let units: Vec<u8> = words.encode_utf16().flat_map(u16::to_be_bytes).collect();
     let mut out = b"mluc\0\0\0\0\0\0\0\x01\0\0\0\x0cenGB".to_vec();
-    out.extend(
-        u32::try_from(units.len())
-            .expect("BUG: a short text")
-            .to_be_bytes(),
-    );
+    out.extend(u32::try_from(units.len()).expect("BUG: a short text").to_be_bytes());
     out.extend(28_u32.to_be_bytes());
     out.extend(units);
     // Tags begin on four-byte boundaries (7.3).
@@ -96,17 +92,11 @@ mod tests {
     #[test]
     fn figures_follow_from_the_standard_primaries() {
         // IEC 61966-2-1 gives linear sRGB to XYZ (D65); the Bradford matrix takes it to D50.
-        let srgb = [
-            [0.4124, 0.3576, 0.1805],
-            [0.2126, 0.7152, 0.0722],
-            [0.0193, 0.1192, 0.9505],
-        ];
+        let srgb = [[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]];
         let unit = |value: i32| f64::from(value) / 65536.0;
         for row in 0..3 {
             for (colour, colourant) in COLOURANTS.iter().enumerate() {
-                let adapted: f64 = (0..3)
-                    .map(|k| unit(BRADFORD[3 * row + k]) * srgb[k][colour])
-                    .sum();
+                let adapted: f64 = (0..3).map(|k| unit(BRADFORD[3 * row + k]) * srgb[k][colour]).sum();
                 assert!(
                     (adapted - unit(colourant[row])).abs() < 1e-4,
                     "row {row}, colour {colour}: {adapted}"

@@ -96,9 +96,7 @@ pub struct Verification {
 /// colons between them allowed. `None` if it is neither.
 pub fn authority_from_text(text: &str) -> Option<[u8; 32]> {
     if text.contains("-----BEGIN") {
-        let root = Certificate::from_pem(text.trim())
-            .or_else(|_| Certificate::from_pem(text))
-            .ok()?;
+        let root = Certificate::from_pem(text.trim()).or_else(|_| Certificate::from_pem(text)).ok()?;
         return Some(Sha256::digest(root.der()).into());
     }
     let digits: String = text.chars().filter(|c| !c.is_whitespace() && *c != ':').collect();
@@ -117,10 +115,7 @@ pub fn evidence_in(bytes: &[u8]) -> Result<Evidence, Faults> {
     if let Some(evidence) = seen.evidence {
         return Evidence::read(&evidence);
     }
-    let why = seen
-        .findings
-        .first()
-        .map_or_else(String::new, ToString::to_string);
+    let why = seen.findings.first().map_or_else(String::new, ToString::to_string);
     Err(Faults::one("", why))
 }
 
@@ -128,11 +123,8 @@ pub fn evidence_in(bytes: &[u8]) -> Result<Evidence, Faults> {
 pub fn verify(bytes: &[u8], authority: Option<[u8; 32]>, fonts: &Fonts) -> Verification {
     let mut verifying = Verifying::default();
     let looks_like_evidence = bytes.trim_ascii_start().starts_with(b"{");
-    let outcome = if looks_like_evidence {
-        verifying.evidence_alone(bytes)
-    } else {
-        verifying.pdf(bytes, fonts)
-    };
+    let outcome =
+        if looks_like_evidence { verifying.evidence_alone(bytes) } else { verifying.pdf(bytes, fonts) };
     let outcome = outcome.unwrap_or_else(|| verifying.outcome(authority));
     Verification {
         outcome,
@@ -182,10 +174,7 @@ impl Verifying {
     fn outcome(&mut self, authority: Option<[u8; 32]>) -> Outcome {
         if let Some(given) = authority {
             if self.fingerprint == Some(given) {
-                self.good(
-                    "authority",
-                    "the given authority vouches for the people in the record",
-                );
+                self.good("authority", "the given authority vouches for the people in the record");
             } else {
                 self.bad(
                     "authority",
@@ -212,20 +201,13 @@ impl Verifying {
             return Some(Outcome::Unusable);
         };
         self.record(&evidence);
-        self.tell(
-            "pages",
-            State::NotDone,
-            "evidence alone has no pages and no signature over them",
-        );
+        self.tell("pages", State::NotDone, "evidence alone has no pages and no signature over them");
         None
     }
 
     fn pdf(&mut self, bytes: &[u8], fonts: &Fonts) -> Option<Outcome> {
         let seen = inspect(bytes);
-        let unusable = seen
-            .findings
-            .iter()
-            .any(|finding| finding.class() == Class::Unusable);
+        let unusable = seen.findings.iter().any(|finding| finding.class() == Class::Unusable);
         for finding in &seen.findings {
             self.bad(finding.name(), finding.to_string());
         }
@@ -233,10 +215,7 @@ impl Verifying {
             return Some(Outcome::Unusable);
         }
         if seen.findings.is_empty() {
-            self.good(
-                "signature",
-                "the signature is intact and covers the whole file but itself",
-            );
+            self.good("signature", "the signature is intact and covers the whole file but itself");
         }
         let evidence = self.read_evidence(seen.evidence.as_deref()?)?;
         if let Some(opened) = self.record(&evidence) {
@@ -250,10 +229,7 @@ impl Verifying {
         match Evidence::read(bytes) {
             Ok(evidence) => Some(evidence),
             Err(faults) => {
-                self.bad(
-                    "evidence-unreadable",
-                    format!("the evidence cannot be read: {faults}"),
-                );
+                self.bad("evidence-unreadable", format!("the evidence cannot be read: {faults}"));
                 None
             }
         }
@@ -278,31 +254,21 @@ impl Verifying {
                 return None;
             }
         };
-        self.good(
-            "entries",
-            format!("{} entries are as they were written", entries.len()),
-        );
+        self.good("entries", format!("{} entries are as they were written", entries.len()));
         let links = links(&entries);
         let scope = record::Scope::Plot(evidence.plot.clone());
         let breaks: Vec<String> = record::check(&links, evidence.register, &scope)
             .into_iter()
             .filter(|finding| finding.kind.breaks_the_record())
             .map(|finding| {
-                format!(
-                    "incomplete or altered: entry {} {}",
-                    finding.entry.short(),
-                    finding.sentence
-                )
+                format!("incomplete or altered: entry {} {}", finding.entry.short(), finding.sentence)
             })
             .collect();
         self.found("chain", "the chains have no gap and no fork", breaks);
         let heads = record::heads(&links);
         let root = record::root(&heads);
         if heads == evidence.heads && root == evidence.root {
-            self.good(
-                "heads",
-                format!("the ends of all chains give the stated root {root}"),
-            );
+            self.good("heads", format!("the ends of all chains give the stated root {root}"));
         } else {
             self.bad(
                 "heads",
@@ -311,15 +277,8 @@ impl Verifying {
         }
         self.root = Some(root);
         let trust = record_checks::trust(&entries, &sealed);
-        self.fingerprint = trust
-            .authority
-            .as_ref()
-            .map(|root| Sha256::digest(root.der()).into());
-        self.found(
-            "people",
-            "every person's certificate is from the register's authority",
-            trust.people,
-        );
+        self.fingerprint = trust.authority.as_ref().map(|root| Sha256::digest(root.der()).into());
+        self.found("people", "every person's certificate is from the register's authority", trust.people);
         self.found(
             "signatures",
             "every entry is signed by its device, every decision by its person",
@@ -352,12 +311,7 @@ impl Verifying {
     fn compare_verdicts(&mut self, evidence: &Evidence, opened: &Opened) {
         let recomputed = opened.verdicts();
         if !opened.standing.unknown.is_empty() {
-            let kinds: Vec<&str> = opened
-                .standing
-                .unknown
-                .iter()
-                .map(|(_, what)| what.as_str())
-                .collect();
+            let kinds: Vec<&str> = opened.standing.unknown.iter().map(|(_, what)| what.as_str()).collect();
             self.bad(
                 "unknown-entries",
                 format!(
@@ -381,15 +335,9 @@ impl Verifying {
         if differing.is_empty() && recomputed != evidence.verdicts {
             differing.push("the stated verdicts are not those of the plan's hold points".to_owned());
         }
-        let readings: usize = recomputed
-            .iter()
-            .flat_map(|one| &one.criteria)
-            .map(|one| one.readings.len())
-            .sum();
-        let good = format!(
-            "every verdict recomputes: {} hold points, {readings} readings",
-            recomputed.len()
-        );
+        let readings: usize =
+            recomputed.iter().flat_map(|one| &one.criteria).map(|one| one.readings.len()).sum();
+        let good = format!("every verdict recomputes: {} hold points, {readings} readings", recomputed.len());
         self.found("verdicts", &good, differing);
         self.verdicts = recomputed;
     }
@@ -405,19 +353,13 @@ impl Verifying {
         for one in &opened.standing.hold_points {
             if one.kind == HoldPointKind::Hold && one.state == HoldPointState::Released {
                 against.extend(
-                    one.owed
-                        .iter()
-                        .map(|owed| format!("{} is released, but owes {}", one.title, owed.what)),
+                    one.owed.iter().map(|owed| format!("{} is released, but owes {}", one.title, owed.what)),
                 );
             }
             let Some(asked) = opened.record.plan.hold_point(&one.id) else {
                 continue;
             };
-            for decision in one
-                .decisions
-                .iter()
-                .filter(|decision| decision.decided == Decided::Released)
-            {
+            for decision in one.decisions.iter().filter(|decision| decision.decided == Decided::Released) {
                 let role = decision.noted.author.and_then(|id| opened.site.people.get(&id));
                 if !role.is_some_and(|person| asked.released_by.contains(&person.enrolled.role)) {
                     let who = opened.site.name_of(decision.noted.author);
@@ -425,11 +367,7 @@ impl Verifying {
                 }
             }
         }
-        self.found(
-            "rules",
-            "the sign-off and every release in it were allowed",
-            against,
-        );
+        self.found("rules", "the sign-off and every release in it were allowed", against);
     }
 
     /// Whether the PDF was signed by whom the evidence names, under the record's own authority.
@@ -438,30 +376,14 @@ impl Verifying {
         let signing = evidence.signing.as_ref();
         let person = signing.and_then(|signing| opened.site.people.get(&signing.person));
         let enrolled = person.and_then(|person| certificate(&person.enrolled.certificate));
-        let authority = opened
-            .site
-            .opened
-            .as_ref()
-            .and_then(|opened| certificate(&opened.authority));
+        let authority = opened.site.opened.as_ref().and_then(|opened| certificate(&opened.authority));
         if enrolled.is_none() || enrolled.as_ref() != Some(leaf) {
-            self.bad(
-                "signer",
-                "the signer of the file is not the person whom the evidence names",
-            );
+            self.bad("signer", "the signer of the file is not the person whom the evidence names");
         } else if authority.is_none() || authority != seen.root {
-            self.bad(
-                "signer",
-                "the signer is not vouched for by the authority of the record",
-            );
+            self.bad("signer", "the signer is not vouched for by the authority of the record");
         } else if let Some(person) = person {
-            let (name, role) = (
-                person.enrolled.name.clone(),
-                person.enrolled.role.title().to_owned(),
-            );
-            self.good(
-                "signer",
-                format!("signed by {name}, {role}, as enrolled in the record"),
-            );
+            let (name, role) = (person.enrolled.name.clone(), person.enrolled.role.title().to_owned());
+            self.good("signer", format!("signed by {name}, {role}, as enrolled in the record"));
             self.signer = Some((name, role));
         }
     }
@@ -476,21 +398,14 @@ impl Verifying {
         fonts: &Fonts,
     ) {
         if evidence.program != PROGRAM {
-            let words = format!(
-                "pages not compared: made by {}, this is {PROGRAM}",
-                evidence.program
-            );
+            let words = format!("pages not compared: made by {}, this is {PROGRAM}", evidence.program);
             self.tell("pages", State::NotDone, words);
             return;
         }
         let mut photos = BTreeMap::new();
         for photo in &evidence.photos {
             let named = resource(photo.original);
-            let data = seen
-                .photos
-                .iter()
-                .find(|(name, _)| *name == named)
-                .map(|(_, data)| data);
+            let data = seen.photos.iter().find(|(name, _)| *name == named).map(|(_, data)| data);
             match data {
                 Some(data) if Sha256Digest::of(data) == photo.shown => {
                     if let Ok(jpeg) = Jpeg::from_bytes(data.clone()) {
@@ -499,10 +414,7 @@ impl Verifying {
                 }
                 _ => self.bad(
                     "photos",
-                    format!(
-                        "photograph {} on the pages is missing or another one",
-                        photo.original.short()
-                    ),
+                    format!("photograph {} on the pages is missing or another one", photo.original.short()),
                 ),
             }
         }
@@ -511,11 +423,7 @@ impl Verifying {
             return;
         };
         // A document that nobody signed is all pages.
-        let before = if seen.signature.is_some() {
-            seen.unsigned
-        } else {
-            Some(bytes.len())
-        };
+        let before = if seen.signature.is_some() { seen.unsigned } else { Some(bytes.len()) };
         let same = before.and_then(|end| bytes.get(..end)) == Some(unsigned.as_slice());
         if !same {
             self.bad(
@@ -524,10 +432,7 @@ impl Verifying {
             );
             return;
         }
-        self.good(
-            "pages",
-            "the pages were made again from the evidence and are the same",
-        );
+        self.good("pages", "the pages were made again from the evidence and are the same");
         if seen.signature.is_none() {
             return;
         }
@@ -541,15 +446,9 @@ impl Verifying {
             _ => false,
         };
         if block {
-            self.good(
-                "signature-block",
-                "the signature block says what the evidence says",
-            );
+            self.good("signature-block", "the signature block says what the evidence says");
         } else {
-            self.bad(
-                "signature-block",
-                "the signature block is not the one that the evidence makes",
-            );
+            self.bad("signature-block", "the signature block is not the one that the evidence makes");
         }
     }
 }

@@ -42,11 +42,7 @@ pub struct Hooks<'h> {
 
 /// Runs a check that needs no hooks: `no_hooks(|hooks| reader.check(hooks))`.
 pub fn no_hooks<T>(run: impl FnOnce(Hooks<'_>) -> T) -> T {
-    run(Hooks {
-        entry: &mut |_, _, _| Vec::new(),
-        projection: &mut |_| Vec::new(),
-        progress: &mut |_| true,
-    })
+    run(Hooks { entry: &mut |_, _, _| Vec::new(), projection: &mut |_| Vec::new(), progress: &mut |_| true })
 }
 
 /// One thing that is wrong, with its place.
@@ -126,11 +122,7 @@ impl fmt::Display for Finding {
             Self::File { file, sentence } | Self::Schema { file, sentence } => {
                 write!(f, "{file}: {sentence}")
             }
-            Self::Entry {
-                arrival,
-                id,
-                sentence,
-            } => match (arrival, id) {
+            Self::Entry { arrival, id, sentence } => match (arrival, id) {
                 (Some(arrival), Some(id)) => write!(f, "entry {id} (number {arrival} here): {sentence}"),
                 (Some(arrival), None) => write!(f, "entry number {arrival} here: {sentence}"),
                 (None, Some(id)) => write!(f, "entry {id}: {sentence}"),
@@ -145,11 +137,7 @@ impl fmt::Display for Finding {
             Self::NoPhotosFile => f.write_str("the photos file is not beside the register"),
             Self::Original { sha256, sentence } => named(f, "photo or document", *sha256, sentence),
             Self::Rendition { sha256, sentence } => named(f, "smaller picture of photo", *sha256, sentence),
-            Self::Projection {
-                name,
-                subject,
-                sentence,
-            } => {
+            Self::Projection { name, subject, sentence } => {
                 write!(f, "projection {name} of {subject}: {sentence}")
             }
         }
@@ -241,11 +229,7 @@ fn sentence_of(error: &StoreError) -> String {
 }
 
 fn go_on(hooks: &mut Hooks<'_>, progress: Progress) -> Result<(), End> {
-    if (hooks.progress)(progress) {
-        Ok(())
-    } else {
-        Err(End::Stopped)
-    }
+    if (hooks.progress)(progress) { Ok(()) } else { Err(End::Stopped) }
 }
 
 fn check_register_file(reader: &Reader, hooks: &mut Hooks<'_>, report: &mut CheckReport) -> Result<(), End> {
@@ -258,10 +242,7 @@ fn check_register_file(reader: &Reader, hooks: &mut Hooks<'_>, report: &mut Chec
 
 fn check_schema(kind: &Kind, connection: &Connection, report: &mut CheckReport) -> Result<(), End> {
     if let Some(sentence) = difference(kind, connection)? {
-        report.findings.push(Finding::Schema {
-            file: kind.name,
-            sentence,
-        });
+        report.findings.push(Finding::Schema { file: kind.name, sentence });
     }
     Ok(())
 }
@@ -273,10 +254,7 @@ fn check_file(kind: &Kind, connection: &Connection, report: &mut CheckReport) ->
         while let Some(row) = rows.next()? {
             let sentence: String = row.get(0)?;
             if sentence != "ok" {
-                report.findings.push(Finding::File {
-                    file: kind.name,
-                    sentence,
-                });
+                report.findings.push(Finding::File { file: kind.name, sentence });
             }
         }
     }
@@ -304,11 +282,7 @@ fn check_entries(reader: &Reader, hooks: &mut Hooks<'_>, report: &mut CheckRepor
             }
         };
         let mut say = |sentence: String| {
-            report.findings.push(Finding::Entry {
-                arrival: Some(arrival),
-                id: Some(entry.id),
-                sentence,
-            });
+            report.findings.push(Finding::Entry { arrival: Some(arrival), id: Some(entry.id), sentence });
         };
         if arrival != expected {
             say(format!("it stands as number {arrival} where {expected} belongs"));
@@ -361,10 +335,7 @@ fn columns_that_differ(row: &Row<'_>, header: &Header) -> Result<Vec<&'static st
         ("seq", number(7, super::seq_column(header))?),
         ("prev", bytes(8, header.prev.as_ref().map(|id| id.0.as_slice()))?),
         ("subject", text(9, &subject_text(&header.subject))?),
-        (
-            "subject_prev",
-            bytes(10, header.subject_prev.as_ref().map(|id| id.0.as_slice()))?,
-        ),
+        ("subject_prev", bytes(10, header.subject_prev.as_ref().map(|id| id.0.as_slice()))?),
         ("kind", text(11, &header.kind)?),
         ("utc_ms", number(12, header.time.utc_ms)?),
     ];
@@ -373,10 +344,7 @@ fn columns_that_differ(row: &Row<'_>, header: &Header) -> Result<Vec<&'static st
 }
 
 fn check_chains(reader: &Reader, headers: &[(EntryId, Header)], report: &mut CheckReport) -> Result<(), End> {
-    let links: Vec<Link<'_>> = headers
-        .iter()
-        .map(|(id, header)| Link { id: *id, header })
-        .collect();
+    let links: Vec<Link<'_>> = headers.iter().map(|(id, header)| Link { id: *id, header }).collect();
     let chains = record::check(&links, reader.meta.register, &Scope::Register);
     report.findings.extend(chains.into_iter().map(Finding::Chain));
     // The heads reckoned again from the headers, in the one way that does not depend on the order of arrival.
@@ -422,13 +390,11 @@ fn check_projections(reader: &Reader, hooks: &mut Hooks<'_>, report: &mut CheckR
             Ok(String::from_utf8_lossy(bytes).into_owned())
         };
         let (name, subject) = (text(0)?, text(1)?);
-        report
-            .findings
-            .extend(sentences.into_iter().map(|sentence| Finding::Projection {
-                name: name.clone(),
-                subject: subject.clone(),
-                sentence,
-            }));
+        report.findings.extend(sentences.into_iter().map(|sentence| Finding::Projection {
+            name: name.clone(),
+            subject: subject.clone(),
+            sentence,
+        }));
     }
     Ok(())
 }
@@ -454,10 +420,7 @@ fn check_photos(reader: &Reader, hooks: &mut Hooks<'_>, report: &mut CheckReport
         let media_type = row.get_ref(1)?.as_bytes().unwrap_or_default();
         let bytes = row.get_ref(2)?.as_blob().unwrap_or_default();
         let mut say = |sentence: String| {
-            report.findings.push(Finding::Original {
-                sha256: stated,
-                sentence,
-            });
+            report.findings.push(Finding::Original { sha256: stated, sentence });
         };
         let found = Sha256Digest::of(bytes);
         if stated != Some(found) {
@@ -465,9 +428,8 @@ fn check_photos(reader: &Reader, hooks: &mut Hooks<'_>, report: &mut CheckReport
         }
         // Only for the kinds that are told by their bytes; a document is called what its giver called it.
         let by_bytes = MediaType::of(bytes).map(|kind| kind.as_str().as_bytes());
-        let by_name = [MediaType::Jpeg, MediaType::Png]
-            .iter()
-            .any(|kind| kind.as_str().as_bytes() == media_type);
+        let by_name =
+            [MediaType::Jpeg, MediaType::Png].iter().any(|kind| kind.as_str().as_bytes() == media_type);
         if (by_name || by_bytes.is_some()) && by_bytes != Some(media_type) {
             say("its media type is not that of its bytes".to_owned());
         }

@@ -36,9 +36,7 @@ impl Heads {
     /// The last entries of all devices but this one: what goes into a header's `seen`.
     pub fn seen_by(&self, device: DeviceId) -> BTreeMap<DeviceId, Mark> {
         let others = self.devices.iter().filter(|(other, _)| **other != device);
-        others
-            .filter_map(|(other, ends)| Some((*other, longest(ends)?)))
-            .collect()
+        others.filter_map(|(other, ends)| Some((*other, longest(ends)?))).collect()
     }
 
     /// The devices whose chain has more than one end.
@@ -114,10 +112,7 @@ impl Heads {
 }
 
 fn mark(id: [u8; 32], seq: i64) -> Mark {
-    Mark {
-        id: EntryId(id),
-        seq: u64::try_from(seq).unwrap_or(0),
-    }
+    Mark { id: EntryId(id), seq: u64::try_from(seq).unwrap_or(0) }
 }
 
 /// What the trigger does, for an entry that follows what is there.
@@ -128,11 +123,7 @@ fn advance(ends: &mut BTreeSet<Mark>, before: Option<EntryId>, mark: Mark) {
 
 fn set_of(devices: &BTreeMap<DeviceId, BTreeSet<Mark>>) -> BTreeSet<Head> {
     let ends = devices.iter().flat_map(|(device, ends)| {
-        ends.iter().map(|mark| Head {
-            device: *device,
-            seq: mark.seq,
-            id: mark.id,
-        })
+        ends.iter().map(|mark| Head { device: *device, seq: mark.seq, id: mark.id })
     });
     ends.collect()
 }

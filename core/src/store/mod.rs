@@ -93,9 +93,7 @@ impl Store {
         }
         for path in [path, &photos] {
             if path.exists() {
-                return Err(StoreError::Exists {
-                    path: path.to_owned(),
-                });
+                return Err(StoreError::Exists { path: path.to_owned() });
             }
         }
         make(&PHOTOS, &photos, |connection| {
@@ -127,10 +125,7 @@ impl Store {
     /// [`StoreError::Newer`] for what a newer program wrote ([`Reader::open`] opens that), and all that can be
     /// wrong with a file; none of these changes it.
     pub fn open(path: &Path) -> Result<Self, StoreError> {
-        Ok(Self {
-            reader: Reader::open_in(path, OpenMode::ReadWrite)?,
-            known: None,
-        })
+        Ok(Self { reader: Reader::open_in(path, OpenMode::ReadWrite)?, known: None })
     }
 
     /// Makes an empty photos file beside a register that lost its own, so that recording can go on; the check
@@ -165,10 +160,7 @@ impl Store {
         build: impl FnOnce(&Heads) -> Result<Vec<SealedEntry>, E>,
     ) -> Result<Vec<EntryId>, AppendError<E>> {
         let known = self.known.take();
-        let transaction = self
-            .reader
-            .register
-            .transaction_with_behavior(TransactionBehavior::Immediate)?;
+        let transaction = self.reader.register.transaction_with_behavior(TransactionBehavior::Immediate)?;
         let version = data_version(&transaction)?;
         let mut heads = match known {
             Some((then, heads)) if then == version => heads,
@@ -191,11 +183,7 @@ impl Store {
             let follows = header.prev == before.map(|mark| mark.id)
                 && header.seq == before.map_or(1, |mark| mark.seq + 1);
             if !follows {
-                return Err(StoreError::NotNext {
-                    id: entry.id,
-                    device: header.device,
-                }
-                .into());
+                return Err(StoreError::NotNext { id: entry.id, device: header.device }.into());
             }
             insert(&transaction, entry, &header)?;
             written.insert(header.device, header.mark(entry.id));
@@ -215,10 +203,7 @@ impl Store {
     /// Returns the ids of those that were new. Chains and signatures are the caller's to check beforehand.
     pub fn take_over(&mut self, entries: &[SealedEntry]) -> Result<Vec<EntryId>, StoreError> {
         self.known = None;
-        let transaction = self
-            .reader
-            .register
-            .transaction_with_behavior(TransactionBehavior::Immediate)?;
+        let transaction = self.reader.register.transaction_with_behavior(TransactionBehavior::Immediate)?;
         let mut new = Vec::new();
         for entry in entries {
             let header = sound(entry, &self.reader.meta)?;
@@ -243,10 +228,7 @@ fn sound(entry: &SealedEntry, meta: &RegisterMeta) -> Result<Header, StoreError>
     if header.register == meta.register {
         Ok(header)
     } else {
-        Err(StoreError::ForeignEntry {
-            id: entry.id,
-            found: header.register,
-        })
+        Err(StoreError::ForeignEntry { id: entry.id, found: header.register })
     }
 }
 

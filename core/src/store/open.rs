@@ -72,31 +72,17 @@ pub(super) fn open(kind: &Kind, path: &Path, mode: OpenMode) -> Result<Opened, S
 }
 
 fn newer(kind: &Kind, path: &Path, found: u32) -> StoreError {
-    StoreError::Newer {
-        path: path.to_owned(),
-        found,
-        known: kind.newest(),
-    }
+    StoreError::Newer { path: path.to_owned(), found, known: kind.newest() }
 }
 
 /// Reads the first hundred bytes (SQLite file format, 1.3): kind, size, schema.
 fn look_at(kind: &Kind, path: &Path) -> Result<u32, StoreError> {
-    let wrong = |why| StoreError::WrongKind {
-        path: path.to_owned(),
-        wanted: kind.name,
-        why,
-    };
+    let wrong = |why| StoreError::WrongKind { path: path.to_owned(), wanted: kind.name, why };
     let failed = |source: std::io::Error| {
         if source.kind() == std::io::ErrorKind::NotFound {
-            StoreError::Missing {
-                path: path.to_owned(),
-            }
+            StoreError::Missing { path: path.to_owned() }
         } else {
-            StoreError::File {
-                path: path.to_owned(),
-                doing: "read",
-                source,
-            }
+            StoreError::File { path: path.to_owned(), doing: "read", source }
         }
     };
     let about = fs::metadata(path).map_err(failed)?;
@@ -113,11 +99,7 @@ fn look_at(kind: &Kind, path: &Path) -> Result<u32, StoreError> {
         return Err(wrong("it is another kind of file"));
     }
     let Ok(head) = <[u8; 100]>::try_from(head) else {
-        return Err(StoreError::CutShort {
-            path: path.to_owned(),
-            found: about.len(),
-            wanted: 512,
-        });
+        return Err(StoreError::CutShort { path: path.to_owned(), found: about.len(), wanted: 512 });
     };
     let number = |at: usize| u32::from_be_bytes([head[at], head[at + 1], head[at + 2], head[at + 3]]);
     if number(68) != kind.application.cast_unsigned() {
@@ -132,11 +114,7 @@ fn look_at(kind: &Kind, path: &Path) -> Result<u32, StoreError> {
     let wanted = u64::from(page) * u64::from(number(28));
     let log = fs::metadata(beside(path, "-wal")).map_or(0, |log| log.len());
     if number(24) == number(92) && log == 0 && about.len() < wanted {
-        return Err(StoreError::CutShort {
-            path: path.to_owned(),
-            found: about.len(),
-            wanted,
-        });
+        return Err(StoreError::CutShort { path: path.to_owned(), found: about.len(), wanted });
     }
     Ok(number(60))
 }
@@ -162,15 +140,9 @@ fn open_for_writing(kind: &Kind, path: &Path) -> Result<Opened, StoreError> {
         migrate(kind, path, &mut connection)?;
     }
     if let Some(what) = difference(kind, &connection)? {
-        return Err(StoreError::SchemaDiffers {
-            path: path.to_owned(),
-            what,
-        });
+        return Err(StoreError::SchemaDiffers { path: path.to_owned(), what });
     }
-    Ok(Opened {
-        connection,
-        schema: kind.newest(),
-    })
+    Ok(Opened { connection, schema: kind.newest() })
 }
 
 fn open_for_looking(kind: &Kind, path: &Path) -> Result<Opened, StoreError> {
@@ -192,10 +164,7 @@ fn open_for_looking(kind: &Kind, path: &Path) -> Result<Opened, StoreError> {
         other => other?,
     };
     if schema < kind.newest() {
-        return Err(StoreError::Older {
-            path: path.to_owned(),
-            found: schema,
-        });
+        return Err(StoreError::Older { path: path.to_owned(), found: schema });
     }
     Ok(Opened { connection, schema })
 }
@@ -230,18 +199,13 @@ fn settle(connection: &Connection) -> Result<(), StoreError> {
         }
     };
     set(DbConfig::SQLITE_DBCONFIG_DEFENSIVE, true, "defensive mode")?;
-    set(
-        DbConfig::SQLITE_DBCONFIG_TRUSTED_SCHEMA,
-        false,
-        "an untrusted schema",
-    )?;
+    set(DbConfig::SQLITE_DBCONFIG_TRUSTED_SCHEMA, false, "an untrusted schema")?;
     set(DbConfig::SQLITE_DBCONFIG_DQS_DML, false, "strict quotation")?;
     set(DbConfig::SQLITE_DBCONFIG_DQS_DDL, false, "strict quotation")?;
     set(DbConfig::SQLITE_DBCONFIG_ENABLE_FKEY, true, "foreign keys")?;
-    for (pragma, name) in [
-        ("recursive_triggers", "recursive triggers"),
-        ("cell_size_check", "checks of pages"),
-    ] {
+    for (pragma, name) in
+        [("recursive_triggers", "recursive triggers"), ("cell_size_check", "checks of pages")]
+    {
         connection.pragma_update(None, pragma, true)?;
         require(connection, pragma, 1, name)?;
     }
@@ -264,18 +228,9 @@ fn make_durable(connection: &Connection) -> Result<(), StoreError> {
     Ok(())
 }
 
-fn require(
-    connection: &Connection,
-    pragma: &str,
-    wanted: i64,
-    name: &'static str,
-) -> Result<(), StoreError> {
+fn require(connection: &Connection, pragma: &str, wanted: i64, name: &'static str) -> Result<(), StoreError> {
     let found: i64 = connection.pragma_query_value(None, pragma, |row| row.get(0))?;
-    if found == wanted {
-        Ok(())
-    } else {
-        Err(StoreError::Setting(name))
-    }
+    if found == wanted { Ok(()) } else { Err(StoreError::Setting(name)) }
 }
 
 fn schema_of(connection: &Connection) -> Result<u32, StoreError> {
@@ -302,9 +257,8 @@ fn backup_name(path: &Path, schema: u32) -> Result<PathBuf, StoreError> {
         n => beside(path, &format!(".before-schema-{}-{n}", schema + 1)),
     });
     let mut free = names.filter(|name| !name.exists());
-    free.next().ok_or_else(|| StoreError::Exists {
-        path: beside(path, &format!(".before-schema-{}", schema + 1)),
-    })
+    free.next()
+        .ok_or_else(|| StoreError::Exists { path: beside(path, &format!(".before-schema-{}", schema + 1)) })
 }
 
 /// Copies a live file to a new one, on the medium when this returns.
@@ -331,13 +285,11 @@ fn copy_whole(connection: &Connection, to: &Path) -> Result<(), StoreError> {
         });
     };
     connection.execute("VACUUM INTO ?1", [name])?;
-    File::open(to)
-        .and_then(|file| file.sync_all())
-        .map_err(|source| StoreError::File {
-            path: to.to_owned(),
-            doing: "written",
-            source,
-        })
+    File::open(to).and_then(|file| file.sync_all()).map_err(|source| StoreError::File {
+        path: to.to_owned(),
+        doing: "written",
+        source,
+    })
 }
 
 /// Runs the migrations after schema `found` and sets the new number; within the caller's transaction.
@@ -377,12 +329,7 @@ fn objects(connection: &Connection) -> Result<Vec<Object>, StoreError> {
     let mut statement = connection
         .prepare("SELECT type, name, tbl_name, sql FROM sqlite_schema WHERE name NOT LIKE 'sqlite_stat%'")?;
     let rows = statement.query_map([], |row| {
-        Ok(Object {
-            kind: row.get(0)?,
-            name: row.get(1)?,
-            table: row.get(2)?,
-            sql: row.get(3)?,
-        })
+        Ok(Object { kind: row.get(0)?, name: row.get(1)?, table: row.get(2)?, sql: row.get(3)? })
     })?;
     Ok(rows.collect::<Result<_, _>>()?)
 }
@@ -426,11 +373,9 @@ fn write_new(
 
 fn remove_if_there(path: &Path) -> Result<(), StoreError> {
     match fs::remove_file(path) {
-        Err(source) if source.kind() != std::io::ErrorKind::NotFound => Err(StoreError::File {
-            path: path.to_owned(),
-            doing: "removed",
-            source,
-        }),
+        Err(source) if source.kind() != std::io::ErrorKind::NotFound => {
+            Err(StoreError::File { path: path.to_owned(), doing: "removed", source })
+        }
         _ => Ok(()),
     }
 }
@@ -440,11 +385,7 @@ fn move_without_replacing(from: &Path, to: &Path) -> Result<(), StoreError> {
         if source.kind() == std::io::ErrorKind::AlreadyExists {
             StoreError::Exists { path: to.to_owned() }
         } else {
-            StoreError::File {
-                path: to.to_owned(),
-                doing: "made",
-                source,
-            }
+            StoreError::File { path: to.to_owned(), doing: "made", source }
         }
     };
     // A second name is refused where one is there already, which a renaming is not. Memory cards know no second
@@ -457,11 +398,7 @@ fn move_without_replacing(from: &Path, to: &Path) -> Result<(), StoreError> {
     }
     // The name itself must be on the medium; where folders cannot be opened (not on Unix) the system sees to it.
     if let Some(folder) = to.parent() {
-        let folder = if folder.as_os_str().is_empty() {
-            Path::new(".")
-        } else {
-            folder
-        };
+        let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
         if let Ok(folder) = File::open(folder) {
             folder.sync_all().map_err(failed)?;
         }

@@ -26,9 +26,7 @@ pub struct OriginalFacts {
 
 impl Reader {
     fn photos(&self) -> Result<&Connection, StoreError> {
-        self.photos.as_ref().ok_or_else(|| StoreError::PhotosMissing {
-            path: photos_path(&self.path),
-        })
+        self.photos.as_ref().ok_or_else(|| StoreError::PhotosMissing { path: photos_path(&self.path) })
     }
 
     /// Whether the photos file is there.
@@ -41,11 +39,7 @@ impl Reader {
         let sql = "SELECT media_type, size FROM originals WHERE sha256 = ?1";
         let mut statement = self.photos()?.prepare_cached(sql)?;
         let facts = statement.query_row([sha256.0], |row| {
-            Ok(OriginalFacts {
-                sha256,
-                media_type: row.get(0)?,
-                size: count(row, 1)?,
-            })
+            Ok(OriginalFacts { sha256, media_type: row.get(0)?, size: count(row, 1)? })
         });
         Ok(facts.optional()?)
     }
@@ -108,10 +102,7 @@ impl Store {
     /// [`StoreError::DocumentSize`] if it is empty or larger than [`MOST_DOCUMENT_BYTES`].
     pub fn put_document(&mut self, bytes: &[u8], media_type: &str) -> Result<Sha256Digest, StoreError> {
         if !(1..=MOST_DOCUMENT_BYTES).contains(&(bytes.len() as u64)) {
-            return Err(StoreError::DocumentSize {
-                bytes: bytes.len() as u64,
-                most: MOST_DOCUMENT_BYTES,
-            });
+            return Err(StoreError::DocumentSize { bytes: bytes.len() as u64, most: MOST_DOCUMENT_BYTES });
         }
         let sha256 = Sha256Digest::of(bytes);
         self.put_original(bytes, sha256, media_type)?;

@@ -39,12 +39,7 @@ pub(super) fn projection(row: &Row<'_>) -> Result<Option<Projection>, StoreError
     let Ok(subject) = subject_from_text(&subject) else {
         return Ok(None);
     };
-    let found = Projection {
-        name,
-        subject,
-        covered: Sha256Digest(blob(row, 2, place)?),
-        body,
-    };
+    let found = Projection { name, subject, covered: Sha256Digest(blob(row, 2, place)?), body };
     let digest: [u8; 32] = blob(row, 4, place)?;
     Ok((digest_of(&found) == digest).then_some(found))
 }
@@ -86,10 +81,7 @@ impl Reader {
 impl Store {
     /// Writes projections in place of earlier ones of the same name and subject, all or none.
     pub fn put_projections(&mut self, projections: &[Projection]) -> Result<(), StoreError> {
-        let transaction = self
-            .reader
-            .register
-            .transaction_with_behavior(TransactionBehavior::Immediate)?;
+        let transaction = self.reader.register.transaction_with_behavior(TransactionBehavior::Immediate)?;
         {
             let mut statement = transaction.prepare_cached(
                 "INSERT INTO projections (name, subject, covered, body, body_sha256)

@@ -65,11 +65,7 @@ impl Reader {
         if let Some(photos) = &photos {
             let found = read_register_id(photos)?;
             if found != meta.register {
-                return Err(StoreError::OtherRegister {
-                    path: beside,
-                    found,
-                    wanted: meta.register,
-                });
+                return Err(StoreError::OtherRegister { path: beside, found, wanted: meta.register });
             }
         }
         Ok(Self {
@@ -183,9 +179,7 @@ impl Reader {
         let photos = photos_path(to);
         for path in [to, &photos] {
             if path.exists() {
-                return Err(StoreError::Exists {
-                    path: path.to_owned(),
-                });
+                return Err(StoreError::Exists { path: path.to_owned() });
             }
         }
         // The register first: every photo that it names was committed before, so the later copy of the photos
@@ -200,10 +194,7 @@ pub(super) const SELECT: &str =
 
 fn read_meta(connection: &Connection) -> Result<RegisterMeta, StoreError> {
     let site = connection.query_row("SELECT site FROM meta", [], |row| row.get(0))?;
-    Ok(RegisterMeta {
-        register: read_register_id(connection)?,
-        site,
-    })
+    Ok(RegisterMeta { register: read_register_id(connection)?, site })
 }
 
 fn read_register_id(connection: &Connection) -> Result<RegisterId, StoreError> {
@@ -221,10 +212,7 @@ pub(super) fn stored(row: &Row<'_>) -> Result<Stored, StoreError> {
     let arrival = count(row, 0)?;
     let place = format!("the entry that arrived as number {arrival}");
     let text = |index: usize, name: &str| -> Result<String, StoreError> {
-        let bytes = row
-            .get_ref(index)?
-            .as_bytes()
-            .map_err(|fault| damaged(&place, &fault))?;
+        let bytes = row.get_ref(index)?.as_bytes().map_err(|fault| damaged(&place, &fault))?;
         let text = std::str::from_utf8(bytes).map_err(|_| StoreError::DamagedRow {
             what: place.clone(),
             why: format!("its {name} is no text"),
@@ -232,10 +220,7 @@ pub(super) fn stored(row: &Row<'_>) -> Result<Stored, StoreError> {
         Ok(text.to_owned())
     };
     let bytes = |index: usize| -> Result<Vec<u8>, StoreError> {
-        row.get_ref(index)?
-            .as_blob()
-            .map(<[u8]>::to_vec)
-            .map_err(|fault| damaged(&place, &fault))
+        row.get_ref(index)?.as_blob().map(<[u8]>::to_vec).map_err(|fault| damaged(&place, &fault))
     };
     let person_signature = match row.get_ref(5)? {
         rusqlite::types::ValueRef::Null => None,
@@ -254,10 +239,7 @@ pub(super) fn stored(row: &Row<'_>) -> Result<Stored, StoreError> {
 }
 
 fn damaged(place: &str, why: &impl std::fmt::Display) -> StoreError {
-    StoreError::DamagedRow {
-        what: place.to_owned(),
-        why: why.to_string(),
-    }
+    StoreError::DamagedRow { what: place.to_owned(), why: why.to_string() }
 }
 
 /// A column that counts: SQLite's own integers have a sign.
@@ -268,13 +250,8 @@ pub(super) fn count(row: &Row<'_>, index: usize) -> rusqlite::Result<u64> {
 
 /// A column of so many bytes.
 pub(super) fn blob<const N: usize>(row: &Row<'_>, index: usize, place: &str) -> Result<[u8; N], StoreError> {
-    let bytes = row
-        .get_ref(index)?
-        .as_blob()
-        .map_err(|fault| damaged(place, &fault))?;
-    bytes
-        .try_into()
-        .map_err(|_| damaged(place, &format!("{} bytes stand where {N} belong", bytes.len())))
+    let bytes = row.get_ref(index)?.as_blob().map_err(|fault| damaged(place, &fault))?;
+    bytes.try_into().map_err(|_| damaged(place, &format!("{} bytes stand where {N} belong", bytes.len())))
 }
 
 /// How a subject stands in the register: `site`, or `plot/` and the plot's name.

@@ -134,57 +134,29 @@ pub fn build(folder: &Path, more_photos: usize, size: (u32, u32)) -> FinishedPlo
     let mut register = Register::found(&folder.join("site.gaugerod"), &founding, surroundings).unwrap();
     let mut enrol = |name: &str, role, pin: &str| {
         let pin = Pin::new(pin).unwrap();
-        let enrolment = Enrolment {
-            name,
-            role,
-            pin: &pin,
-            passphrase: &passphrase,
-            cost: Cost::LEAST,
-        };
+        let enrolment = Enrolment { name, role, pin: &pin, passphrase: &passphrase, cost: Cost::LEAST };
         let person = register.enrol(&enrolment).unwrap();
         register.unlock(person, &pin).unwrap()
     };
     let supervisor = enrol("Åsa O’Brien", Role::Supervisor, "2468");
     let manager = enrol("R. Quality", Role::QualityManager, "1357");
     let plot = PlotId::new("7").unwrap();
-    let issue = Command::IssueDesign {
-        text: DESIGN.to_owned(),
-        plots: vec![plot.clone()],
-    };
+    let issue = Command::IssueDesign { text: DESIGN.to_owned(), plots: vec![plot.clone()] };
     register.perform(&issue, &manager).unwrap();
-    let mut site = FinishedPlot {
-        register,
-        plot,
-        supervisor,
-        manager,
-    };
+    let mut site = FinishedPlot { register, plot, supervisor, manager };
     site.work(more_photos, size);
     site
 }
 
 impl FinishedPlot {
     fn act(&mut self, act: Act, by_manager: bool) {
-        let by = if by_manager {
-            &self.manager
-        } else {
-            &self.supervisor
-        };
-        let command = Command::OnPlot {
-            plot: self.plot.clone(),
-            act,
-        };
+        let by = if by_manager { &self.manager } else { &self.supervisor };
+        let command = Command::OnPlot { plot: self.plot.clone(), act };
         self.register.perform(&command, by).unwrap();
     }
 
     fn work(&mut self, more_photos: usize, size: (u32, u32)) {
-        let plan = self
-            .register
-            .plot(&self.plot)
-            .unwrap()
-            .unwrap()
-            .record
-            .plan
-            .clone();
+        let plan = self.register.plot(&self.plot).unwrap().unwrap().record.plan.clone();
         for (index, hold_point) in plan.hold_points.iter().enumerate() {
             for criterion in &hold_point.criteria {
                 match criterion.kind {
@@ -208,18 +180,13 @@ impl FinishedPlot {
             let subjects: Vec<String> = standing.evidence.iter().map(|one| one.subject.clone()).collect();
             for (number, subject) in subjects
                 .iter()
-                .chain(std::iter::repeat_n(
-                    &subjects.first().cloned().unwrap_or_default(),
-                    more,
-                ))
+                .chain(std::iter::repeat_n(&subjects.first().cloned().unwrap_or_default(), more))
                 .enumerate()
             {
                 let bytes = picture(size, u8::try_from(40 * index + number % 200).unwrap_or(0), number);
                 let caption = Some(format!("photograph {number}"));
-                let photo = self
-                    .register
-                    .take_in_photo(&bytes, hold_point.id.clone(), subject, caption)
-                    .unwrap();
+                let photo =
+                    self.register.take_in_photo(&bytes, hold_point.id.clone(), subject, caption).unwrap();
                 self.act(Act::AddPhoto(photo), false);
             }
             if is_sign_off(&hold_point.id) {
@@ -249,13 +216,7 @@ impl FinishedPlot {
     /// Reads every point at its target; the second point 40 mm too high first, conceded by the designer.
     fn read(&mut self, hold_point: &HoldPointId, criterion: &gaugerod_core::ids::CriterionId) {
         let view = self.register.plot(&self.plot).unwrap().unwrap();
-        let asked = view
-            .standing
-            .hold_point(hold_point)
-            .unwrap()
-            .criterion(criterion)
-            .unwrap()
-            .clone();
+        let asked = view.standing.hold_point(hold_point).unwrap().criterion(criterion).unwrap().clone();
         for (index, point) in asked.points.iter().enumerate() {
             let feed = asked.feed().unwrap();
             let probe = 48_000_000;
@@ -272,25 +233,14 @@ impl FinishedPlot {
             self.act(book, false);
         }
         let view = self.register.plot(&self.plot).unwrap().unwrap();
-        let open: Vec<_> = view
-            .standing
-            .nonconformances()
-            .filter(|one| one.is_open())
-            .map(|one| one.id)
-            .collect();
+        let open: Vec<_> =
+            view.standing.nonconformances().filter(|one| one.is_open()).map(|one| one.id).collect();
         for id in open {
             let document = self
                 .register
                 .take_in_document("concession.txt", b"Invented: +9 mm is accepted at A2.")
                 .unwrap();
-            self.act(
-                Act::Concede {
-                    id,
-                    by: "D. Signer (invented designer)".to_owned(),
-                    document,
-                },
-                true,
-            );
+            self.act(Act::Concede { id, by: "D. Signer (invented designer)".to_owned(), document }, true);
         }
     }
 }
@@ -309,8 +259,6 @@ fn picture((width, height): (u32, u32), shade: u8, number: usize) -> Vec<u8> {
         }
     });
     let mut bytes = Vec::new();
-    image::codecs::jpeg::JpegEncoder::new_with_quality(&mut bytes, 80)
-        .encode_image(&image)
-        .unwrap();
+    image::codecs::jpeg::JpegEncoder::new_with_quality(&mut bytes, 80).encode_image(&image).unwrap();
     bytes
 }

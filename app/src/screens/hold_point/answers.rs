@@ -12,7 +12,13 @@ use crate::theme;
 use crate::widgets::{self, Weight, answer_row, buttons};
 
 /// A question with its answers, the plan's reasons why it may not apply, and what comes next.
-pub(super) fn question_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterion: &CriterionStanding, reasons: &[String]) {
+pub(super) fn question_ui(
+    ui: &mut Ui,
+    state: &mut State,
+    work: &Work<'_>,
+    criterion: &CriterionStanding,
+    reasons: &[String],
+) {
     scrolled(ui, "question", |ui| {
         if work.desk.can_record() {
             answer_ui(ui, state, work, criterion, reasons);
@@ -40,7 +46,13 @@ fn draft(work: &Work<'_>, criterion: &CriterionStanding) -> String {
 
 const NOT_APPLICABLE: &str = "not applicable";
 
-fn answer_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterion: &CriterionStanding, reasons: &[String]) {
+fn answer_ui(
+    ui: &mut Ui,
+    state: &mut State,
+    work: &Work<'_>,
+    criterion: &CriterionStanding,
+    reasons: &[String],
+) {
     let name = draft(work, criterion);
     let given = criterion.answer.as_ref().map(|one| one.answer);
     let wanted = match state.drafts.text(&name) {
@@ -97,7 +109,9 @@ fn answer_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterion: &Criter
         Some(before) => {
             ui.label("Why is the answer changed?");
             ui.horizontal_wrapped(|ui| {
-                for (because, word) in [(Because::Misread, "It was wrong"), (Because::Reworked, "Work was changed")] {
+                for (because, word) in
+                    [(Because::Misread, "It was wrong"), (Because::Reworked, "Work was changed")]
+                {
                     if widgets::button_ui(ui, Weight::Plain, word) {
                         give(state, work, criterion, wanted, reason.clone(), Some((before.entry, because)));
                     }
@@ -187,7 +201,8 @@ pub(super) fn document_ui(
         answered_ui(ui, work, criterion);
         if work.desk.can_record() {
             if let Some(file) = asking::file_ui(ui, state, "Attach …") {
-                let purpose = DocumentFor::Criterion { hold_point: work.id.clone(), criterion: criterion.id.clone() };
+                let purpose =
+                    DocumentFor::Criterion { hold_point: work.id.clone(), criterion: criterion.id.clone() };
                 let plot = work.desk.plot.clone();
                 state.ask(match file {
                     Some(file) => Action::Attach { plot, purpose, file },
@@ -217,7 +232,10 @@ pub(super) fn sum_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterion:
                 ui.horizontal_wrapped(|ui| {
                     ui.label(format!("{}:", step.step));
                     let unit = super::super::working::unit(&step.unit);
-                    ui.label(RichText::new(format!("{}{unit}", step.value_shown())).font(theme::strong(theme::VALUE)));
+                    ui.label(
+                        RichText::new(format!("{}{unit}", step.value_shown()))
+                            .font(theme::strong(theme::VALUE)),
+                    );
                 });
             }
         }

@@ -46,7 +46,11 @@ pub(super) fn criteria_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
 
 /// Who offers and who releases.
 fn under(work: &Work<'_>) -> String {
-    format!("Offered by the {}, released by the {}.", desk::roles(&work.plan.offered_by), desk::roles(&work.plan.released_by))
+    format!(
+        "Offered by the {}, released by the {}.",
+        desk::roles(&work.plan.offered_by),
+        desk::roles(&work.plan.released_by)
+    )
 }
 
 /// One box; true when it was tapped.
@@ -56,7 +60,8 @@ fn box_ui(ui: &mut Ui, criterion: &CriterionStanding, chosen: bool) -> bool {
     let progress = marks::progress(criterion);
     let width = ui.available_width();
     let room = width - 54.0;
-    let title = type_setting::galley(ui.painter(), &criterion.title, theme::strong(theme::BODY), sheet.ink, room, 4);
+    let title =
+        type_setting::galley(ui.painter(), &criterion.title, theme::strong(theme::BODY), sheet.ink, room, 4);
     let below = type_setting::galley(ui.painter(), &progress, theme::font(theme::BODY), sheet.ink, room, 2);
     let height = (title.size().y + below.size().y + 18.0).max(theme::TOUCH);
     let (id, rect) = ui.allocate_space(vec2(width, height));
@@ -80,7 +85,10 @@ fn box_ui(ui: &mut Ui, criterion: &CriterionStanding, chosen: bool) -> bool {
 fn found_ui(ui: &mut Ui, criterion: &CriterionStanding) {
     let sheet = theme::sheet(ui);
     if let Some(limit) = &criterion.limit {
-        ui.add(egui::Label::new(RichText::new(format!("Limit: {limit}")).font(theme::strong(theme::BODY))).wrap());
+        ui.add(
+            egui::Label::new(RichText::new(format!("Limit: {limit}")).font(theme::strong(theme::BODY)))
+                .wrap(),
+        );
     }
     ui.add(egui::Label::new(RichText::new(format!("Source: {}", criterion.source)).color(sheet.soft)).wrap());
     for finding in &criterion.findings {

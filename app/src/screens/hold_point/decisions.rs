@@ -89,7 +89,8 @@ fn deciding_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
 
 /// Whether everything is there and only the offer is missing.
 fn is_to_be_offered(work: &Work<'_>) -> bool {
-    work.standing.owed.is_empty() && matches!(work.standing.state, HoldPointState::Open | HoldPointState::Refused)
+    work.standing.owed.is_empty()
+        && matches!(work.standing.state, HoldPointState::Open | HoldPointState::Refused)
 }
 
 fn offered_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
@@ -126,8 +127,10 @@ fn owed(work: &Work<'_>) -> String {
     }
     let photos = work.standing.evidence.iter().map(|one| one.wanted.saturating_sub(one.photos.len()));
     counts[3] = photos.sum();
-    let words = [("reading", "readings"), ("answer", "answers"), ("document", "documents"), ("photo", "photos")];
+    let words =
+        [("reading", "readings"), ("answer", "answers"), ("document", "documents"), ("photo", "photos")];
     let counted = counts.iter().zip(words).filter(|(count, _)| **count > 0);
-    let counted = counted.map(|(count, (one, many))| format!("{count} {}", if *count == 1 { one } else { many }));
+    let counted =
+        counted.map(|(count, (one, many))| format!("{count} {}", if *count == 1 { one } else { many }));
     counted.collect::<Vec<_>>().join(", ")
 }

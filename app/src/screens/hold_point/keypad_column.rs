@@ -8,9 +8,9 @@ use std::collections::BTreeSet;
 use egui::{RichText, Ui, vec2};
 use gaugerod_core::entry::{Because, ReadValue};
 use gaugerod_core::ids::{CriterionId, EntryId, HoldPointId, PointName};
+use gaugerod_core::inspection::Act;
 use gaugerod_core::inspection::judge::{self, CriterionStanding, ReadingStanding, Trial};
 use gaugerod_core::inspection::standing::HoldPointStanding;
-use gaugerod_core::inspection::Act;
 use gaugerod_core::plan_of_work::{Feed, ReadingUnit};
 
 use super::{Work, onward_ui};
@@ -31,7 +31,12 @@ const fn unit_name(unit: ReadingUnit) -> &'static str {
 }
 
 /// The name of a point's draft.
-pub(super) fn draft_name(desk: &Desk, id: &HoldPointId, criterion: &CriterionId, point: &PointName) -> String {
+pub(super) fn draft_name(
+    desk: &Desk,
+    id: &HoldPointId,
+    criterion: &CriterionId,
+    point: &PointName,
+) -> String {
     format!("keypad/{}/{id}/{criterion}/{point}", desk.plot)
 }
 
@@ -75,11 +80,18 @@ fn parse(text: &str, unit: ReadingUnit) -> Result<ReadValue, String> {
 }
 
 /// The point that is up: the one that was chosen, or the next that is owed.
-pub(super) fn point(state: &State, desk: &Desk, id: &HoldPointId, criterion: &CriterionStanding) -> Option<PointName> {
+pub(super) fn point(
+    state: &State,
+    desk: &Desk,
+    id: &HoldPointId,
+    criterion: &CriterionStanding,
+) -> Option<PointName> {
     criterion.feed()?.unit()?;
     if criterion.points.is_empty() {
         let typed = state.drafts.text(&place_name(desk, id, &criterion.id)).trim();
-        return PointName::new(typed).ok().or_else(|| suggestions(state, desk, id, criterion).into_iter().next());
+        return PointName::new(typed)
+            .ok()
+            .or_else(|| suggestions(state, desk, id, criterion).into_iter().next());
     }
     let chosen = state.drafts.point.clone().filter(|point| criterion.points.contains(point));
     chosen.or_else(|| next_owed(state, desk, id, criterion, None))
@@ -93,7 +105,8 @@ pub(super) fn next_owed(
     criterion: &CriterionStanding,
     after: Option<&PointName>,
 ) -> Option<PointName> {
-    let from = after.and_then(|after| criterion.points.iter().position(|one| one == after)).map_or(0, |own| own + 1);
+    let from =
+        after.and_then(|after| criterion.points.iter().position(|one| one == after)).map_or(0, |own| own + 1);
     let whole = criterion.points.len();
     let read: BTreeSet<&PointName> = criterion.readings.iter().map(|one| &one.point).collect();
     let free = |point: &&PointName| {
@@ -104,7 +117,12 @@ pub(super) fn next_owed(
 }
 
 /// Names for places that the person names, those that are read already left out.
-pub(super) fn suggestions(state: &State, desk: &Desk, id: &HoldPointId, criterion: &CriterionStanding) -> Vec<PointName> {
+pub(super) fn suggestions(
+    state: &State,
+    desk: &Desk,
+    id: &HoldPointId,
+    criterion: &CriterionStanding,
+) -> Vec<PointName> {
     let words: &[&str] = match criterion.feed() {
         Some(Feed::DpcHeight) => &["front", "back", "left", "right"],
         Some(Feed::MembraneThickness) => &["label"],
@@ -126,7 +144,13 @@ pub(super) fn suggestions(state: &State, desk: &Desk, id: &HoldPointId, criterio
 }
 
 /// The column.
-pub(super) fn keypad_column_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterion: &CriterionStanding, feed: Feed) {
+pub(super) fn keypad_column_ui(
+    ui: &mut Ui,
+    state: &mut State,
+    work: &Work<'_>,
+    criterion: &CriterionStanding,
+    feed: Feed,
+) {
     let (Some(unit), true) = (feed.unit(), work.desk.can_record()) else {
         return look_only_ui(ui, work, criterion, feed);
     };
@@ -140,10 +164,16 @@ pub(super) fn keypad_column_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, 
     let value = parse(&text, unit);
     let (live, refusal) = said(work, criterion, feed, &point, &text, &value, before.zip(because));
     let refusal = refusal.or_else(|| match (before, because) {
-        (Some(_), None) if !text.is_empty() => Some("Say first whether it was misread or reworked.".to_owned()),
+        (Some(_), None) if !text.is_empty() => {
+            Some("Say first whether it was misread or reworked.".to_owned())
+        }
         _ => None,
     });
-    let next = if criterion.points.is_empty() { None } else { next_owed(state, work.desk, work.id, criterion, Some(&point)) };
+    let next = if criterion.points.is_empty() {
+        None
+    } else {
+        next_owed(state, work.desk, work.id, criterion, Some(&point))
+    };
     let book = next.as_ref().map_or_else(|| "Book".to_owned(), |next| format!("Book, next {next}"));
     let subject = format!("{point}: {}", feed.quantity());
     let view = KeypadView {
@@ -240,7 +270,8 @@ fn said(
 /// A trial as the keypad shows it. Its words are `WHAT, LIMITS` or `WHAT, LIMITS, WHAT TO DO`.
 fn live(trial: &Trial, feed: Feed) -> Live {
     let (first, rest) = trial.words.split_once(", ").unwrap_or((&trial.words, ""));
-    let deviation = trial.deviation.map_or_else(String::new, |deviation| format!("{} mm", deviation.signed_mm_text(1)));
+    let deviation =
+        trial.deviation.map_or_else(String::new, |deviation| format!("{} mm", deviation.signed_mm_text(1)));
     let ground = matches!(feed, Feed::GroundLevels | Feed::GroundAsBuilt);
     let meaning = if ground { first } else { rest };
     Live { meaning: meaning.to_owned(), deviation, mark: trial.verdict.into() }
@@ -275,11 +306,20 @@ fn again_ui(
             });
         }
     });
-    names.into_iter().find(|(_, word)| state.drafts.on.contains_key(&format!("{word}/{name}"))).map(|(because, _)| because)
+    names
+        .into_iter()
+        .find(|(_, word)| state.drafts.on.contains_key(&format!("{word}/{name}")))
+        .map(|(because, _)| because)
 }
 
 /// One reading: what it is, what it means, who booked it and when.
-fn reading_ui(ui: &mut Ui, work: &Work<'_>, criterion: &CriterionStanding, feed: Feed, reading: &ReadingStanding) {
+fn reading_ui(
+    ui: &mut Ui,
+    work: &Work<'_>,
+    criterion: &CriterionStanding,
+    feed: Feed,
+    reading: &ReadingStanding,
+) {
     let soft = theme::sheet(ui).soft;
     ui.horizontal(|ui| {
         widgets::mark_ui(ui, marks::of_reading(reading, criterion), 26.0);
@@ -291,7 +331,8 @@ fn reading_ui(ui: &mut Ui, work: &Work<'_>, criterion: &CriterionStanding, feed:
             if let Some(words) = words {
                 ui.add(egui::Label::new(words).wrap());
             }
-            let noted = format!("{}, {}", work.desk.name_of(reading.noted.author), reading.noted.time.minute());
+            let noted =
+                format!("{}, {}", work.desk.name_of(reading.noted.author), reading.noted.time.minute());
             ui.label(RichText::new(noted).font(theme::font(theme::LABEL)).color(soft));
             if let Some(settled) = &reading.settled {
                 ui.add(egui::Label::new(RichText::new(&settled.how).font(theme::font(theme::LABEL))).wrap());
@@ -302,21 +343,27 @@ fn reading_ui(ui: &mut Ui, work: &Work<'_>, criterion: &CriterionStanding, feed:
 
 /// Nothing can be booked: the readings are shown.
 fn look_only_ui(ui: &mut Ui, work: &Work<'_>, criterion: &CriterionStanding, feed: Feed) {
-    theme::scroll(egui::ScrollArea::vertical().id_salt("readings").auto_shrink([false, false])).show(ui, |ui| {
-        for reading in &criterion.readings {
-            ui.push_id(reading.entry.to_hex(), |ui| reading_ui(ui, work, criterion, feed, reading));
-        }
-        if criterion.readings.is_empty() {
-            ui.label("Nothing is read yet.");
-        }
-    });
+    theme::scroll(egui::ScrollArea::vertical().id_salt("readings").auto_shrink([false, false])).show(
+        ui,
+        |ui| {
+            for reading in &criterion.readings {
+                ui.push_id(reading.entry.to_hex(), |ui| reading_ui(ui, work, criterion, feed, reading));
+            }
+            if criterion.readings.is_empty() {
+                ui.label("Nothing is read yet.");
+            }
+        },
+    );
 }
 
 /// Every point is read: what they say together, and what comes next.
 fn all_read_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterion: &CriterionStanding) {
     ui.horizontal(|ui| {
         widgets::mark_ui(ui, marks::of_criterion(criterion), 30.0);
-        ui.label(RichText::new(format!("All read: {}", marks::progress(criterion))).font(theme::strong(theme::HEADING)));
+        ui.label(
+            RichText::new(format!("All read: {}", marks::progress(criterion)))
+                .font(theme::strong(theme::HEADING)),
+        );
     });
     ui.label("Tap a point to see its reading, or to read it again.");
     ui.add_space(theme::GAP);
@@ -326,7 +373,10 @@ fn all_read_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterion: &Crit
 /// Buttons for a go/no-go gauge, where a length is held against a least value.
 pub(super) fn gauge_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterion: &CriterionStanding) {
     let is_length = criterion.feed().is_some_and(|feed| feed.least().is_some());
-    let Some(point) = work.point.clone().filter(|point| is_length && criterion.reading_at(point).is_none()) else { return };
+    let Some(point) = work.point.clone().filter(|point| is_length && criterion.reading_at(point).is_none())
+    else {
+        return;
+    };
     if !work.desk.can_record() || state.drafts.asking.is_some() {
         return;
     }

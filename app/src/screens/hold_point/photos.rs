@@ -49,7 +49,10 @@ pub(super) fn photos_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
         Some(StripEvent::Open(id)) => {
             let sha = id.split_once(SPLIT).and_then(|(_, sha)| sha.parse::<Sha256Digest>().ok());
             if let Some(sha) = sha {
-                let caption = tiles.iter().find(|tile| tile.id == id).map_or_else(String::new, |tile| tile.caption.clone());
+                let caption = tiles
+                    .iter()
+                    .find(|tile| tile.id == id)
+                    .map_or_else(String::new, |tile| tile.caption.clone());
                 asking::ask(state, work.desk, Asking::Look(sha, caption));
             }
         }

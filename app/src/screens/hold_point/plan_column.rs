@@ -91,18 +91,30 @@ fn places_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterion: &Criter
 fn view(work: &Work<'_>) -> PlanView {
     let design = work.desk.view.record.design();
     let place = work.plan.place_on_section;
-    let pipes = matches!(place, Layer::Gas | Layer::Membrane | Layer::Overlay | Layer::Heating | Layer::Topping | Layer::Ground);
+    let pipes = matches!(
+        place,
+        Layer::Gas | Layer::Membrane | Layer::Overlay | Layer::Heating | Layer::Topping | Layer::Ground
+    );
     let points = work.criterion.map_or_else(Vec::new, |criterion| points(work, criterion));
     let furthest = points.iter().filter_map(|point| point.deviation).map(f64::abs).fold(0.0, f64::max);
-    let exaggeration = [100.0, 50.0, 20.0, 10.0, 5.0, 2.0].into_iter().find(|one| one * furthest <= REACH).unwrap_or(1.0);
+    let exaggeration =
+        [100.0, 50.0, 20.0, 10.0, 5.0, 2.0].into_iter().find(|one| one * furthest <= REACH).unwrap_or(1.0);
     let points = points
         .into_iter()
-        .map(|point| PlanPoint { deviation: point.deviation.map(|one| one.clamp(-2.0 * REACH, 2.0 * REACH)), ..point })
+        .map(|point| PlanPoint {
+            deviation: point.deviation.map(|one| one.clamp(-2.0 * REACH, 2.0 * REACH)),
+            ..point
+        })
         .collect();
     PlanView {
         walls: walls(design),
         beams: Vec::new(),
-        vents: design.vents.iter().filter_map(|vent| on_edge(design, vent.edge, mm(vent.along_mm.0))).map(|(at, out)| along(at, out, OUTER_WALL / 2.0)).collect(),
+        vents: design
+            .vents
+            .iter()
+            .filter_map(|vent| on_edge(design, vent.edge, mm(vent.along_mm.0)))
+            .map(|(at, out)| along(at, out, OUTER_WALL / 2.0))
+            .collect(),
         services: if pipes { services(design) } else { Vec::new() },
         membranes: if matches!(place, Layer::Membrane | Layer::Gas) { membranes(design) } else { Vec::new() },
         points,
@@ -241,7 +253,10 @@ fn on_edge(design: &FloorDesign, edge: usize, distance: f64) -> Option<(At, At)>
 fn services(design: &FloorDesign) -> Vec<Service> {
     let drawn = design.services.iter().filter(|one| one.path_mm.len() >= 2);
     drawn
-        .map(|one| Service { name: one.name.to_string(), route: one.path_mm.iter().map(|place| at(*place)).collect() })
+        .map(|one| Service {
+            name: one.name.to_string(),
+            route: one.path_mm.iter().map(|place| at(*place)).collect(),
+        })
         .collect()
 }
 

@@ -122,7 +122,8 @@ fn a_refused_booking_leaves_the_figures_where_they_were() {
     let state = at(&mut site, "2", "bearing-level", "level");
     let mut harness = headless::harness(headless::SIZES[0], window_ui, state);
     press(&mut harness, &["4", "7", "decimal point", "8", "1", "Book, next A5"]);
-    harness.state_mut().notice = Some(crate::state::Notice { text: "The disk is full.".to_owned(), is_problem: true });
+    harness.state_mut().notice =
+        Some(crate::state::Notice { text: "The disk is full.".to_owned(), is_problem: true });
     harness.state_mut().drafts.point = Some(point("A4"));
     harness.run();
     assert_eq!(harness.state().drafts.text("keypad/2/bearing-level/level/A4"), "47.81");
@@ -142,7 +143,17 @@ fn a_level_that_cannot_be_is_refused_while_it_is_typed() {
 fn a_point_that_is_read_wants_misread_or_reworked_before_it_is_read_again() {
     let mut site = Site::new();
     let state = at(&mut site, "2", "bearing-level", "level");
-    let entry = state.plot(&plot("2")).unwrap().standing.hold_point(&hold_point("bearing-level")).unwrap().criterion(&criterion("level")).unwrap().reading_at(&point("B5")).unwrap().entry;
+    let entry = state
+        .plot(&plot("2"))
+        .unwrap()
+        .standing
+        .hold_point(&hold_point("bearing-level"))
+        .unwrap()
+        .criterion(&criterion("level"))
+        .unwrap()
+        .reading_at(&point("B5"))
+        .unwrap()
+        .entry;
     let mut harness = headless::harness(headless::SIZES[0], window_ui, state);
     harness.get_by_label("point B5: not OK").click();
     harness.run();
@@ -200,7 +211,8 @@ fn buttons_stand_only_where_the_role_and_the_state_allow_them() {
     let mut site = Site::new();
     let there = |state: State| {
         let harness = headless::harness(headless::SIZES[1], window_ui, state);
-        ["Offer", "Release", "Refuse", "Not right", "Covered without release"].map(|label| harness.query_by_label(label).is_some())
+        ["Offer", "Release", "Refuse", "Not right", "Covered without release"]
+            .map(|label| harness.query_by_label(label).is_some())
     };
     let open = site.state(screen("2", "bearing-level"));
     assert_eq!(there(open), [false, false, false, true, true], "evidence is owed");
@@ -240,7 +252,8 @@ fn a_photo_that_is_owed_is_added_by_its_path() {
     owed[0].click();
     drop(owed);
     harness.run();
-    let field = harness.get_by_role_and_label(egui::accesskit::Role::TextInput, "or its path, or drop the file here");
+    let field =
+        harness.get_by_role_and_label(egui::accesskit::Role::TextInput, "or its path, or drop the file here");
     field.focus();
     harness.run();
     harness.event(egui::Event::Text("/photos/one.jpg".to_owned()));

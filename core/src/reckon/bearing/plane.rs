@@ -28,28 +28,15 @@ pub(super) fn fit(points: &[Point], target: Length, working: &mut Working) -> Op
     let samples: Vec<[f64; 3]> = points
         .iter()
         .map(|point| {
-            [
-                point.x_mm.0.to_m_f64(),
-                point.y_mm.0.to_m_f64(),
-                (point.level_m.0 - target).to_mm_f64(),
-            ]
+            [point.x_mm.0.to_m_f64(), point.y_mm.0.to_m_f64(), (point.level_m.0 - target).to_mm_f64()]
         })
         .collect();
     let mean = |axis: usize| samples.iter().map(|sample| sample[axis]).sum::<f64>() / count;
     let means = [mean(0), mean(1), mean(2)];
     let moment = |a: usize, b: usize| {
-        samples
-            .iter()
-            .map(|sample| (sample[a] - means[a]) * (sample[b] - means[b]))
-            .sum::<f64>()
+        samples.iter().map(|sample| (sample[a] - means[a]) * (sample[b] - means[b])).sum::<f64>()
     };
-    let (xx, xy, yy, xz, yz) = (
-        moment(0, 0),
-        moment(0, 1),
-        moment(1, 1),
-        moment(0, 2),
-        moment(1, 2),
-    );
+    let (xx, xy, yy, xz, yz) = (moment(0, 0), moment(0, 1), moment(1, 1), moment(0, 2), moment(1, 2));
     let determinant = xx * yy - xy * xy;
     let slope_x = (xz * yy - yz * xy) / determinant;
     let slope_y = (yz * xx - xz * xy) / determinant;
@@ -89,11 +76,7 @@ pub(super) fn fit(points: &[Point], target: Length, working: &mut Working) -> Op
         "mm",
         source,
     );
-    Some(Plane {
-        slope_x_mm_per_m: slope_x,
-        slope_y_mm_per_m: slope_y,
-        rms_mm: rms,
-    })
+    Some(Plane { slope_x_mm_per_m: slope_x, slope_y_mm_per_m: slope_y, rms_mm: rms })
 }
 
 /// True when three of the points do not lie in one line.
@@ -106,8 +89,5 @@ fn spans_a_plane(points: &[Point]) -> bool {
         return false;
     };
     let (dx, dy) = (second.0 - first.0, second.1 - first.1);
-    points
-        .iter()
-        .map(place)
-        .any(|third| dx * (third.1 - first.1) != dy * (third.0 - first.0))
+    points.iter().map(place).any(|third| dx * (third.1 - first.1) != dy * (third.0 - first.0))
 }

@@ -45,9 +45,8 @@ pub(super) fn of_walls(
         .filter_map(|wall| {
             let name = wall.first()?.wall.as_str();
             let of_wall: Vec<&JudgedPoint> = points.iter().filter(|point| point.wall == name).collect();
-            let step = neighbours
-                .iter()
-                .any(|pair| pair.wall == name && pair.verdict == Verdict::Nonconforming);
+            let step =
+                neighbours.iter().any(|pair| pair.wall == name && pair.verdict == Verdict::Nonconforming);
             remedy(name, &of_wall, step, input.bed_mm, accepted)
         })
         .collect()
@@ -60,10 +59,8 @@ fn remedy(
     bed: Option<Bed>,
     accepted: &Limits,
 ) -> Option<Remedy> {
-    let wrong: Vec<&&JudgedPoint> = points
-        .iter()
-        .filter(|point| point.verdict == Verdict::Nonconforming)
-        .collect();
+    let wrong: Vec<&&JudgedPoint> =
+        points.iter().filter(|point| point.verdict == Verdict::Nonconforming).collect();
     if wrong.is_empty() && !step {
         return None;
     }
@@ -76,9 +73,7 @@ fn remedy(
             Some(Mm(Length::ZERO)),
             format!("wall {wall} is out at {listed}: take down and re-lay the course to the bearing level"),
         )
-    } else if let Some(top) = bed
-        .filter(|_| !wrong.is_empty())
-        .and_then(|bed| bed_top(points, bed, accepted))
+    } else if let Some(top) = bed.filter(|_| !wrong.is_empty()).and_then(|bed| bed_top(points, bed, accepted))
     {
         (
             RemedyKind::LevellingBed,
@@ -89,25 +84,11 @@ fn remedy(
             ),
         )
     } else if wrong.is_empty() {
-        (
-            RemedyKind::Designer,
-            None,
-            format!("wall {wall} steps between neighbours: ask the designer"),
-        )
+        (RemedyKind::Designer, None, format!("wall {wall} steps between neighbours: ask the designer"))
     } else {
-        (
-            RemedyKind::Designer,
-            None,
-            format!("wall {wall} is low at {listed}: ask the designer"),
-        )
+        (RemedyKind::Designer, None, format!("wall {wall} is low at {listed}: ask the designer"))
     };
-    Some(Remedy {
-        wall: wall.to_owned(),
-        points: names,
-        kind,
-        to_deviation_mm: to,
-        text,
-    })
+    Some(Remedy { wall: wall.to_owned(), points: names, kind, to_deviation_mm: to, text })
 }
 
 /// The top of a bed that lies on the whole wall within its allowed thickness everywhere and within the limits of
@@ -117,9 +98,5 @@ fn bed_top(points: &[&JudgedPoint], bed: Bed, accepted: &Limits) -> Option<Lengt
     let lowest = points.iter().map(|point| point.deviation_mm.0).min()?;
     let from = (highest + bed.least.0).max(accepted.least?);
     let to = (lowest + bed.most.0).min(accepted.most?);
-    if to < from {
-        None
-    } else {
-        Some(Length::ZERO.max(from).min(to))
-    }
+    if to < from { None } else { Some(Length::ZERO.max(from).min(to)) }
 }

@@ -35,23 +35,13 @@ fn a_level_on_its_limit_conforms() {
     use Verdict::{Conforming as C, Nonconforming as N};
     let output = reckon(&sheet(
         Decision::simple(),
-        &[
-            ("A", "5.001"),
-            ("A", "5"),
-            ("A", "4.999"),
-            ("A", "-9.999"),
-            ("A", "-10"),
-            ("A", "-10.001"),
-        ],
+        &[("A", "5.001"), ("A", "5"), ("A", "4.999"), ("A", "-9.999"), ("A", "-10"), ("A", "-10.001")],
     ))
     .unwrap();
     let verdicts: Vec<Verdict> = output.points.iter().map(|point| point.verdict).collect();
     assert_eq!(verdicts, [N, C, C, C, C, N]);
-    let remedies: Vec<String> = output
-        .points
-        .iter()
-        .map(|point| point.least_remedy_mm.unwrap().0.to_mm_text())
-        .collect();
+    let remedies: Vec<String> =
+        output.points.iter().map(|point| point.least_remedy_mm.unwrap().0.to_mm_text()).collect();
     assert_eq!(remedies, ["-0.001", "0", "0", "0", "0", "0.001"]);
 }
 
@@ -71,20 +61,13 @@ fn a_difference_of_neighbours_carries_root_two() {
     ] {
         let mut input = sheet(Decision::guarded(mm("3").0), &[("A", "0"), ("A", difference)]);
         input.largest_difference_mm = Some(mm("8"));
-        assert_eq!(
-            reckon(&input).unwrap().neighbours[0].verdict,
-            expect,
-            "{difference}"
-        );
+        assert_eq!(reckon(&input).unwrap().neighbours[0].verdict, expect, "{difference}");
     }
 }
 
 #[test]
 fn neighbours_never_pass_a_corner_and_go_along_the_wall() {
-    let mut input = sheet(
-        Decision::simple(),
-        &[("A", "0"), ("B", "4"), ("A", "1"), ("B", "2"), ("A", "3")],
-    );
+    let mut input = sheet(Decision::simple(), &[("A", "0"), ("B", "4"), ("A", "1"), ("B", "2"), ("A", "3")]);
     input.points[0].along_mm = mm("9000");
     let pairs: Vec<String> = reckon(&input)
         .unwrap()
@@ -105,10 +88,7 @@ fn without_a_limit_on_differences_they_do_not_count() {
 
 #[test]
 fn no_points_are_undetermined() {
-    assert_eq!(
-        reckon(&sheet(Decision::simple(), &[])).unwrap().verdict,
-        Verdict::Undetermined
-    );
+    assert_eq!(reckon(&sheet(Decision::simple(), &[])).unwrap().verdict, Verdict::Undetermined);
 }
 
 #[test]
@@ -117,20 +97,12 @@ fn a_coarse_instrument_is_said_and_settles_nothing() {
     assert_eq!(output.points[0].verdict, Verdict::Undetermined);
     assert_eq!(output.points[0].least_remedy_mm, None);
     assert_eq!(output.findings[0].rule, "instrument too coarse for this limit");
-    assert!(
-        reckon(&sheet(Decision::guarded(mm("7.5").0), &[("A", "-2.5")]))
-            .unwrap()
-            .findings
-            .is_empty()
-    );
+    assert!(reckon(&sheet(Decision::guarded(mm("7.5").0), &[("A", "-2.5")])).unwrap().findings.is_empty());
 }
 
 #[test]
 fn remedies_are_for_the_whole_wall() {
-    let bed = Some(Bed {
-        least: mm("10"),
-        most: mm("20"),
-    });
+    let bed = Some(Bed { least: mm("10"), most: mm("20") });
     for (bed, deviations, expect) in [
         (bed, &["9", "0"][..], Some((RemedyKind::RelayCourse, Some("0")))),
         (bed, &["9", "-15"], Some((RemedyKind::RelayCourse, Some("0")))),
@@ -147,19 +119,9 @@ fn remedies_are_for_the_whole_wall() {
         let mut input = sheet(Decision::simple(), &walls);
         input.bed_mm = bed;
         let output = reckon(&input).unwrap();
-        let found = output
-            .remedies
-            .first()
-            .map(|remedy| (remedy.kind, remedy.to_deviation_mm));
-        assert_eq!(
-            found,
-            expect.map(|(kind, to)| (kind, to.map(mm))),
-            "{deviations:?}"
-        );
-        assert_eq!(
-            !output.remedies.is_empty(),
-            output.findings.iter().any(|finding| finding.caution)
-        );
+        let found = output.remedies.first().map(|remedy| (remedy.kind, remedy.to_deviation_mm));
+        assert_eq!(found, expect.map(|(kind, to)| (kind, to.map(mm))), "{deviations:?}");
+        assert_eq!(!output.remedies.is_empty(), output.findings.iter().any(|finding| finding.caution));
     }
 }
 
@@ -186,42 +148,25 @@ fn the_plane_agrees_with_independent_least_squares() {
     }
     let found = reckon(&input).unwrap().plane.unwrap();
     let near = |found: f64, expect: &serde_json::Value, tolerance: f64| {
-        assert!(
-            (found - expect.as_f64().unwrap()).abs() <= tolerance,
-            "{found} {expect}"
-        );
+        assert!((found - expect.as_f64().unwrap()).abs() <= tolerance, "{found} {expect}");
     };
     near(found.slope_x_mm_per_m, &plane["per_m_x"], 0.000_001);
     near(found.slope_y_mm_per_m, &plane["per_m_y"], 0.000_001);
-    near(
-        found.rms_mm * found.rms_mm * 9.0,
-        &plane["sum_of_squares"],
-        0.000_1,
-    );
+    near(found.rms_mm * found.rms_mm * 9.0, &plane["sum_of_squares"], 0.000_1);
 }
 
 #[test]
 fn points_in_one_line_span_no_plane() {
     assert_eq!(
-        reckon(&sheet(Decision::simple(), &[("A", "0"), ("A", "1"), ("A", "5")]))
-            .unwrap()
-            .plane,
+        reckon(&sheet(Decision::simple(), &[("A", "0"), ("A", "1"), ("A", "5")])).unwrap().plane,
         None
     );
-    assert_eq!(
-        reckon(&sheet(Decision::simple(), &[("A", "0"), ("A", "1")]))
-            .unwrap()
-            .plane,
-        None
-    );
+    assert_eq!(reckon(&sheet(Decision::simple(), &[("A", "0"), ("A", "1")])).unwrap().plane, None);
 }
 
 #[test]
 fn moving_the_whole_site_up_changes_no_deviation() {
-    let input = sheet(
-        Decision::guarded(mm("3").0),
-        &[("A", "1"), ("A", "-3.5"), ("B", "6")],
-    );
+    let input = sheet(Decision::guarded(mm("3").0), &[("A", "1"), ("A", "-3.5"), ("B", "6")]);
     let mut moved = input.clone();
     let shift = Length::parse_m("-103.417").unwrap();
     moved.target_m.0 += shift;
@@ -229,10 +174,7 @@ fn moving_the_whole_site_up_changes_no_deviation() {
         point.level_m.0 += shift;
     }
     let (one, other) = (reckon(&input).unwrap(), reckon(&moved).unwrap());
-    assert_eq!(
-        (one.points, one.neighbours, one.verdict),
-        (other.points, other.neighbours, other.verdict)
-    );
+    assert_eq!((one.points, one.neighbours, one.verdict), (other.points, other.neighbours, other.verdict));
 }
 
 #[test]
@@ -240,10 +182,7 @@ fn what_cannot_be_is_refused_by_place() {
     let mut input = sheet(Decision::simple(), &[("A", "0"), ("A", "0")]);
     input.points[1].point = "A0".to_owned();
     input.tolerance_plus_mm = mm("-1");
-    input.bed_mm = Some(Bed {
-        least: mm("5"),
-        most: mm("4"),
-    });
+    input.bed_mm = Some(Bed { least: mm("5"), most: mm("4") });
     let faults = reckon(&input).unwrap_err().to_string();
     assert_eq!(
         faults,
@@ -254,10 +193,7 @@ fn what_cannot_be_is_refused_by_place() {
 #[test]
 fn an_input_is_written_as_it_is_read() {
     let mut input = sheet(Decision::guarded(mm("3.5").0), &[("A", "0.125")]);
-    input.bed_mm = Some(Bed {
-        least: mm("10"),
-        most: mm("20"),
-    });
+    input.bed_mm = Some(Bed { least: mm("10"), most: mm("20") });
     let text = serde_json::to_string(&input).unwrap();
     assert_eq!(read_json::<Input>(&text).unwrap(), input);
 }

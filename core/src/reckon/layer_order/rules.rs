@@ -84,9 +84,7 @@ fn gas_rules(input: &Input, positions: &[Position], on_plan: Option<&Covered>, f
         if let Some(membrane) = membrane {
             let over = on_plan
                 .filter(|plan| plan.shows_gas)
-                .map_or_else(String::new, |plan| {
-                    format!(" over {} mm of its way", plan.length.mm_text(0))
-                });
+                .map_or_else(String::new, |plan| format!(" over {} mm of its way", plan.length.mm_text(0)));
             findings.push(Finding::new(
                 NO_MEMBRANE_OVER_GAS,
                 Verdict::Nonconforming,
@@ -98,10 +96,9 @@ fn gas_rules(input: &Input, positions: &[Position], on_plan: Option<&Covered>, f
             ));
         } else if !in_topping {
             let (verdict, reason) = match &service.document {
-                Some(document) => (
-                    Verdict::Conforming,
-                    format!("the gas pipe {place} is covered by {document}"),
-                ),
+                Some(document) => {
+                    (Verdict::Conforming, format!("the gas pipe {place} is covered by {document}"))
+                }
                 None => (
                     Verdict::Undetermined,
                     format!("the gas pipe {place} waits for the registered gas engineer's document"),
@@ -141,40 +138,23 @@ fn membrane_rules(input: &Input, findings: &mut Vec<Finding>) {
     };
     let membranes = || input.stack.iter().filter(|layer| layer.kind == Kind::Membrane);
     let (verdict, reason) = if let Some(found) = membranes().find(|layer| layer.purpose == Some(purpose)) {
-        (
-            Verdict::Conforming,
-            format!("{} is the {word} membrane", found.layer),
-        )
+        (Verdict::Conforming, format!("{} is the {word} membrane", found.layer))
     } else if let Some(unsaid) = membranes().find(|layer| layer.purpose.is_none()) {
         (
             Verdict::Undetermined,
-            format!(
-                "{} may be the {word} membrane, but its purpose is not stated",
-                unsaid.layer
-            ),
+            format!("{} may be the {word} membrane, but its purpose is not stated", unsaid.layer),
         )
     } else if let Some(gas) =
         membranes().find(|layer| required == Required::Damp && layer.purpose == Some(Purpose::Gas))
     {
         (
             Verdict::Undetermined,
-            format!(
-                "the designer says whether {} serves against damp as well",
-                gas.layer
-            ),
+            format!("the designer says whether {} serves against damp as well", gas.layer),
         )
     } else {
-        (
-            Verdict::Nonconforming,
-            format!("no {word} membrane is in the floor"),
-        )
+        (Verdict::Nonconforming, format!("no {word} membrane is in the floor"))
     };
-    findings.push(Finding::new(
-        "the membrane asked for is there",
-        verdict,
-        reason,
-        FLOOR_DESIGN,
-    ));
+    findings.push(Finding::new("the membrane asked for is there", verdict, reason, FLOOR_DESIGN));
 }
 
 fn heating_rule(input: &Input, positions: &[Position], findings: &mut Vec<Finding>) {

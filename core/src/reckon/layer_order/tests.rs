@@ -6,11 +6,7 @@ use crate::reckon::tests::repeat;
 fn check(stack: &[&str], service: &str, expect: Verdict) -> Output {
     let input = sheet(stack, service);
     let output = reckon(&input).unwrap_or_else(|faults| panic!("{faults}"));
-    assert_eq!(
-        output.verdict, expect,
-        "{stack:?} {service}: {:?}",
-        output.findings
-    );
+    assert_eq!(output.verdict, expect, "{stack:?} {service}: {:?}", output.findings);
     repeat(&output.working);
     output
 }
@@ -27,10 +23,7 @@ fn sheet(stack: &[&str], service: &str) -> Input {
             layer
         })
         .collect();
-    let text = format!(
-        r#"{{"stack": {}, "services": [{service}]}}"#,
-        serde_json::Value::Array(layers)
-    );
+    let text = format!(r#"{{"stack": {}, "services": [{service}]}}"#, serde_json::Value::Array(layers));
     read_json(&text).unwrap_or_else(|faults| panic!("{faults}"))
 }
 
@@ -40,18 +33,8 @@ const DOCUMENTED: &str = r#"{"service": "gas", "in": "overlay", "document": "cer
 #[test]
 fn a_membrane_over_a_gas_pipe_is_never_accepted() {
     use Verdict::{Conforming as C, Nonconforming as N, Undetermined as U};
-    let over = &[
-        "topping topping",
-        "sheet membrane damp",
-        "overlay overlay",
-        "beams beam",
-    ];
-    let under = &[
-        "topping topping",
-        "overlay overlay",
-        "sheet membrane damp",
-        "beams beam",
-    ];
+    let over = &["topping topping", "sheet membrane damp", "overlay overlay", "beams beam"];
+    let under = &["topping topping", "overlay overlay", "sheet membrane damp", "beams beam"];
     check(over, GAS_IN_OVERLAY, N);
     check(over, DOCUMENTED, N);
     check(under, GAS_IN_OVERLAY, U);
@@ -74,43 +57,16 @@ fn gas_in_the_structural_topping_is_refused() {
 #[test]
 fn gas_in_the_void_is_a_caution() {
     let stack = &["topping topping", "sheet membrane damp", "beams beam"];
-    let output = check(
-        stack,
-        r#"{"service": "gas", "below": "beams"}"#,
-        Verdict::Conforming,
-    );
-    assert!(
-        output
-            .findings
-            .iter()
-            .any(|finding| finding.caution && finding.reason.contains("vents"))
-    );
-    check(
-        stack,
-        r#"{"service": "gas", "in": "beams"}"#,
-        Verdict::Nonconforming,
-    );
+    let output = check(stack, r#"{"service": "gas", "below": "beams"}"#, Verdict::Conforming);
+    assert!(output.findings.iter().any(|finding| finding.caution && finding.reason.contains("vents")));
+    check(stack, r#"{"service": "gas", "in": "beams"}"#, Verdict::Nonconforming);
 }
 
 #[test]
 fn a_membrane_above_the_overlay_is_a_caution() {
-    let stack = &[
-        "topping topping",
-        "sheet membrane damp",
-        "overlay overlay",
-        "beams beam",
-    ];
-    let output = check(
-        stack,
-        r#"{"service": "water", "in": "overlay"}"#,
-        Verdict::Conforming,
-    );
-    assert!(
-        output
-            .findings
-            .iter()
-            .any(|finding| finding.caution && finding.reason.contains("pierce"))
-    );
+    let stack = &["topping topping", "sheet membrane damp", "overlay overlay", "beams beam"];
+    let output = check(stack, r#"{"service": "water", "in": "overlay"}"#, Verdict::Conforming);
+    assert!(output.findings.iter().any(|finding| finding.caution && finding.reason.contains("pierce")));
 }
 
 #[test]
@@ -125,10 +81,8 @@ fn the_membrane_asked_for_must_be_there() {
         ("sheet membrane", Required::Gas, U),
         ("sheet infill", Required::Damp, N),
     ] {
-        let mut input = sheet(
-            &["topping topping", membrane, "beams beam"],
-            r#"{"service": "water", "below": "beams"}"#,
-        );
+        let mut input =
+            sheet(&["topping topping", membrane, "beams beam"], r#"{"service": "water", "below": "beams"}"#);
         input.membrane_required = Some(required);
         assert_eq!(reckon(&input).unwrap().verdict, expect, "{membrane} {required:?}");
     }
@@ -137,72 +91,24 @@ fn the_membrane_asked_for_must_be_there() {
 #[test]
 fn heating_lies_above_the_overlay() {
     let stack = &["topping topping", "overlay overlay", "beams beam"];
-    check(
-        stack,
-        r#"{"service": "heating", "in": "topping"}"#,
-        Verdict::Conforming,
-    );
-    check(
-        stack,
-        r#"{"service": "heating", "below": "topping"}"#,
-        Verdict::Conforming,
-    );
-    check(
-        stack,
-        r#"{"service": "heating", "in": "overlay"}"#,
-        Verdict::Nonconforming,
-    );
-    check(
-        stack,
-        r#"{"service": "heating", "below": "overlay"}"#,
-        Verdict::Nonconforming,
-    );
-    let wrong = &[
-        "topping topping",
-        "overlay overlay",
-        "pipes heating",
-        "beams beam",
-    ];
-    check(
-        wrong,
-        r#"{"service": "water", "below": "beams"}"#,
-        Verdict::Nonconforming,
-    );
+    check(stack, r#"{"service": "heating", "in": "topping"}"#, Verdict::Conforming);
+    check(stack, r#"{"service": "heating", "below": "topping"}"#, Verdict::Conforming);
+    check(stack, r#"{"service": "heating", "in": "overlay"}"#, Verdict::Nonconforming);
+    check(stack, r#"{"service": "heating", "below": "overlay"}"#, Verdict::Nonconforming);
+    let wrong = &["topping topping", "overlay overlay", "pipes heating", "beams beam"];
+    check(wrong, r#"{"service": "water", "below": "beams"}"#, Verdict::Nonconforming);
 }
 
 fn covered(path: &[[i64; 2]]) -> (String, Verdict) {
-    let mut input = sheet(
-        &[
-            "topping topping",
-            "sheet membrane damp",
-            "overlay overlay",
-            "beams beam",
-        ],
-        GAS_IN_OVERLAY,
-    );
-    let points = |list: &[[i64; 2]]| {
-        list.iter()
-            .map(|point| point.map(|mm| Mm(Length::from_mm(mm))))
-            .collect()
-    };
+    let mut input =
+        sheet(&["topping topping", "sheet membrane damp", "overlay overlay", "beams beam"], GAS_IN_OVERLAY);
+    let points =
+        |list: &[[i64; 2]]| list.iter().map(|point| point.map(|mm| Mm(Length::from_mm(mm)))).collect();
     input.plan = Some(Plan {
-        membrane_mm: points(&[
-            [0, 0],
-            [7000, 0],
-            [7000, 4000],
-            [5200, 4000],
-            [5200, 7615],
-            [0, 7615],
-        ]),
+        membrane_mm: points(&[[0, 0], [7000, 0], [7000, 4000], [5200, 4000], [5200, 7615], [0, 7615]]),
         pipes: vec![
-            Pipe {
-                service: ServiceKind::Gas,
-                path_mm: points(path),
-            },
-            Pipe {
-                service: ServiceKind::Water,
-                path_mm: points(&[[0, 0], [100, 100]]),
-            },
+            Pipe { service: ServiceKind::Gas, path_mm: points(path) },
+            Pipe { service: ServiceKind::Water, path_mm: points(&[[0, 0], [100, 100]]) },
         ],
     });
     let output = reckon(&input).unwrap();
@@ -228,10 +134,7 @@ fn only_what_lies_under_the_outline_counts() {
         let (found, found_verdict) = covered(path);
         if length.is_empty() {
             // On the line x + y = 10 000: inside for 6000 ≤ x ≤ 7000 and 3000 ≤ x ≤ 5200, so 3200·√2.
-            assert!(
-                (found.parse::<f64>().unwrap() - 3200.0 * 2.0_f64.sqrt()).abs() <= 0.001,
-                "{found}"
-            );
+            assert!((found.parse::<f64>().unwrap() - 3200.0 * 2.0_f64.sqrt()).abs() <= 0.001, "{found}");
         } else {
             assert_eq!(found, length, "{path:?}");
         }
@@ -241,20 +144,10 @@ fn only_what_lies_under_the_outline_counts() {
 
 #[test]
 fn a_plan_without_the_gas_pipe_excuses_nothing() {
-    let mut input = sheet(
-        &[
-            "topping topping",
-            "sheet membrane damp",
-            "overlay overlay",
-            "beams beam",
-        ],
-        GAS_IN_OVERLAY,
-    );
+    let mut input =
+        sheet(&["topping topping", "sheet membrane damp", "overlay overlay", "beams beam"], GAS_IN_OVERLAY);
     let far = |x: i64, y: i64| [Mm(Length::from_mm(x)), Mm(Length::from_mm(y))];
-    input.plan = Some(Plan {
-        membrane_mm: vec![far(0, 0), far(1, 0), far(0, 1)],
-        pipes: Vec::new(),
-    });
+    input.plan = Some(Plan { membrane_mm: vec![far(0, 0), far(1, 0), far(0, 1)], pipes: Vec::new() });
     let output = reckon(&input).unwrap();
     assert_eq!(output.covered_length_mm, Some(Mm(Length::ZERO)));
     assert_eq!(output.verdict, Verdict::Nonconforming);
@@ -266,32 +159,15 @@ fn moving_the_plan_changes_no_length() {
         let path: Vec<[i64; 2]> = vec![[8400, 2200], [6123, 2207], [6100, 901]];
         let here = covered(&path).0.parse::<f64>().unwrap();
         let mut input = sheet(
-            &[
-                "topping topping",
-                "sheet membrane damp",
-                "overlay overlay",
-                "beams beam",
-            ],
+            &["topping topping", "sheet membrane damp", "overlay overlay", "beams beam"],
             GAS_IN_OVERLAY,
         );
         let moved = |list: &[[i64; 2]]| {
-            list.iter()
-                .map(|point| point.map(|mm| Mm(Length::from_mm(mm + shift))))
-                .collect::<Vec<Point>>()
+            list.iter().map(|point| point.map(|mm| Mm(Length::from_mm(mm + shift)))).collect::<Vec<Point>>()
         };
         input.plan = Some(Plan {
-            membrane_mm: moved(&[
-                [0, 0],
-                [7000, 0],
-                [7000, 4000],
-                [5200, 4000],
-                [5200, 7615],
-                [0, 7615],
-            ]),
-            pipes: vec![Pipe {
-                service: ServiceKind::Gas,
-                path_mm: moved(&path),
-            }],
+            membrane_mm: moved(&[[0, 0], [7000, 0], [7000, 4000], [5200, 4000], [5200, 7615], [0, 7615]]),
+            pipes: vec![Pipe { service: ServiceKind::Gas, path_mm: moved(&path) }],
         });
         let there = reckon(&input).unwrap().covered_length_mm.unwrap().0.to_mm_f64();
         assert!((here - there).abs() <= 0.001, "{shift}: {here} {there}");
@@ -303,28 +179,13 @@ fn what_cannot_be_is_refused_by_place() {
     let mut input = sheet(&["a topping", "b beam"], r#"{"service": "gas", "in": "c"}"#);
     input.stack[1].layer = "a".to_owned();
     input.stack[1].purpose = Some(Purpose::Damp);
-    let bare = Service {
-        service: ServiceKind::Water,
-        within: None,
-        below: None,
-        document: None,
-    };
+    let bare = Service { service: ServiceKind::Water, within: None, below: None, document: None };
     input.services.push(bare.clone());
-    input.services.push(Service {
-        within: Some("a".into()),
-        below: Some("a".into()),
-        ..bare.clone()
-    });
-    input.services.push(Service {
-        below: Some("d".into()),
-        ..bare
-    });
+    input.services.push(Service { within: Some("a".into()), below: Some("a".into()), ..bare.clone() });
+    input.services.push(Service { below: Some("d".into()), ..bare });
     input.plan = Some(Plan {
         membrane_mm: Vec::new(),
-        pipes: vec![Pipe {
-            service: ServiceKind::Gas,
-            path_mm: Vec::new(),
-        }],
+        pipes: vec![Pipe { service: ServiceKind::Gas, path_mm: Vec::new() }],
     });
     let faults = reckon(&input).unwrap_err().to_string();
     assert_eq!(

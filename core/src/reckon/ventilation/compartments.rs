@@ -86,35 +86,21 @@ fn extend(
     if chain.len() == count {
         return outlines.iter().enumerate().find_map(|(part, ring)| {
             let (one, other) = split_ring(ring, line)?;
-            Some(Crossing {
-                chain: chain.to_vec(),
-                part,
-                one,
-                other,
-            })
+            Some(Crossing { chain: chain.to_vec(), part, one, other })
         });
     }
     let end = line.last()?;
-    waiting
-        .iter()
-        .filter(|next| !chain.contains(next))
-        .find_map(|next| {
-            let mut further = walls[*next].line_mm.clone();
-            if further.last() == Some(end) {
-                further.reverse();
-            }
-            if further.first() != Some(end) {
-                return None;
-            }
-            let line = [line, &further[1..]].concat();
-            extend(
-                outlines,
-                walls,
-                waiting,
-                (&[chain, &[*next]].concat(), &line),
-                count,
-            )
-        })
+    waiting.iter().filter(|next| !chain.contains(next)).find_map(|next| {
+        let mut further = walls[*next].line_mm.clone();
+        if further.last() == Some(end) {
+            further.reverse();
+        }
+        if further.first() != Some(end) {
+            return None;
+        }
+        let line = [line, &further[1..]].concat();
+        extend(outlines, walls, waiting, (&[chain, &[*next]].concat(), &line), count)
+    })
 }
 
 /// Joins parts that have an opening between them.
@@ -122,9 +108,8 @@ fn join(outlines: &[Vec<Point>], walls: &[DividingWall]) -> Result<Vec<usize>, F
     let mut group: Vec<usize> = (0..outlines.len()).collect();
     let mut faults = Faults::new();
     for (index, wall) in walls.iter().enumerate() {
-        let beside: Vec<usize> = (0..outlines.len())
-            .filter(|part| borders(&outlines[*part], &wall.line_mm))
-            .collect();
+        let beside: Vec<usize> =
+            (0..outlines.len()).filter(|part| borders(&outlines[*part], &wall.line_mm)).collect();
         let [one, other] = beside.as_slice() else {
             faults.add(
                 format!("/dividing_walls/{index}/line_mm"),
@@ -154,9 +139,7 @@ fn split_ring(ring: &[Point], line: &[Point]) -> Option<(Vec<Point>, Vec<Point>)
     let inside = &line[1..line.len() - 1];
     let walk = |from: usize, to: usize| {
         let steps = (to + ring.len() - from) % ring.len();
-        (0..=steps)
-            .map(|step| ring[(from + step) % ring.len()])
-            .collect::<Vec<Point>>()
+        (0..=steps).map(|step| ring[(from + step) % ring.len()]).collect::<Vec<Point>>()
     };
     let mut one = walk(from, to);
     one.extend(inside.iter().rev());
@@ -168,11 +151,7 @@ fn split_ring(ring: &[Point], line: &[Point]) -> Option<(Vec<Point>, Vec<Point>)
         polygon::check_outline("", part, &mut faults);
         faults.is_empty() && polygon::twice_area(part).signum() == whole
     };
-    if sound(&one) && sound(&other) {
-        Some((one, other))
-    } else {
-        None
-    }
+    if sound(&one) && sound(&other) { Some((one, other)) } else { None }
 }
 
 /// The ring with this point as a vertex; `None` when it does not lie on the boundary.
@@ -217,11 +196,8 @@ impl Parts {
         opposed: bool,
         findings: &mut Vec<Finding>,
     ) -> Vec<Compartment> {
-        let owner: Vec<Option<usize>> = input
-            .openings
-            .iter()
-            .map(|opening| self.owner(input, opening))
-            .collect();
+        let owner: Vec<Option<usize>> =
+            input.openings.iter().map(|opening| self.owner(input, opening)).collect();
         let mut compartments = Vec::new();
         for (part, outline) in self.outlines.iter().enumerate() {
             let reached = input
@@ -230,15 +206,8 @@ impl Parts {
                 .zip(&owner)
                 .filter(|(_, owner)| owner.is_some_and(|owner| self.group[owner] == self.group[part]));
             let sides = vented(reached.map(|(opening, _)| opening));
-            let crossed = if opposed {
-                any_opposite(input, &sides)
-            } else {
-                !sides.is_empty()
-            };
-            let own = (0u32..)
-                .zip(&owner)
-                .filter(|(_, owner)| **owner == Some(part))
-                .map(|(index, _)| index);
+            let crossed = if opposed { any_opposite(input, &sides) } else { !sides.is_empty() };
+            let own = (0u32..).zip(&owner).filter(|(_, owner)| **owner == Some(part)).map(|(index, _)| index);
             compartments.push(Compartment {
                 outline_mm: outline.clone(),
                 area_m2: SquareMetres(polygon::area(outline)),
@@ -279,10 +248,7 @@ impl Parts {
 }
 
 /// Square micrometres as square millimetres in a binary float.
-#[expect(
-    clippy::cast_precision_loss,
-    reason = "which part an opening stands in is told to a nanometre"
-)]
+#[expect(clippy::cast_precision_loss, reason = "which part an opening stands in is told to a nanometre")]
 fn square_mm(um2: i128) -> f64 {
     um2 as f64 / 1_000_000.0
 }

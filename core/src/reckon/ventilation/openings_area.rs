@@ -33,11 +33,7 @@ impl<'de> Deserialize<'de> for OpeningsArea {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         // Through a value, since an untagged enum would lose the decimals.
         let value = Value::deserialize(deserializer)?;
-        let list = if value.is_array() {
-            value
-        } else {
-            Value::Array(vec![value])
-        };
+        let list = if value.is_array() { value } else { Value::Array(vec![value]) };
         Vec::<Mm2>::deserialize(list).map(Self).map_err(D::Error::custom)
     }
 }

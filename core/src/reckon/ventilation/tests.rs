@@ -4,19 +4,9 @@ use crate::reckon::tests::repeat;
 
 /// The L-shaped invented plot: 52.398 m², 24.415 m exposed, edge 5 a party wall. Openings as (edge, along, area).
 fn plot(openings: &[(u32, i64, i64)]) -> Input {
-    let corners = [
-        [0, 0],
-        [8400, 0],
-        [8400, 4000],
-        [5200, 4000],
-        [5200, 7615],
-        [0, 7615],
-    ];
+    let corners = [[0, 0], [8400, 0], [8400, 4000], [5200, 4000], [5200, 7615], [0, 7615]];
     Input {
-        outline_mm: corners
-            .iter()
-            .map(|corner| corner.map(|mm| Mm(Length::from_mm(mm))))
-            .collect(),
+        outline_mm: corners.iter().map(|corner| corner.map(|mm| Mm(Length::from_mm(mm)))).collect(),
         exposed_edges: vec![0, 1, 2, 3, 4],
         openings: openings
             .iter()
@@ -49,10 +39,7 @@ const DESIGNED: &[(u32, i64, i64)] = &[
 
 fn wall(line: &[[i64; 2]], openings: &[i64]) -> DividingWall {
     DividingWall {
-        line_mm: line
-            .iter()
-            .map(|point| point.map(|mm| Mm(Length::from_mm(mm))))
-            .collect(),
+        line_mm: line.iter().map(|point| point.map(|mm| Mm(Length::from_mm(mm)))).collect(),
         openings_mm2: OpeningsArea(openings.iter().map(|area| Mm2(Area::from_mm2(*area))).collect()),
     }
 }
@@ -82,11 +69,8 @@ fn free_area_on_its_requirement_conforms() {
     ] {
         let mut input = plot(&DESIGNED[..6]);
         input.openings[5].equivalent_area_mm2 = None;
-        input.openings[5].in_series_mm2 = Some(
-            [&format!("6{last}"), "9000"]
-                .map(|area| Mm2(Area::parse_mm2(area).unwrap()))
-                .to_vec(),
-        );
+        input.openings[5].in_series_mm2 =
+            Some([&format!("6{last}"), "9000"].map(|area| Mm2(Area::parse_mm2(area).unwrap())).to_vec());
         let output = reckon(&input).unwrap();
         assert_eq!(
             (output.verdict, output.shortfall_mm2.0.to_mm2_text().as_str()),
@@ -110,16 +94,8 @@ fn published_examples_agree() {
         input.outline_mm = vec![[zero, zero], [zero, y], [x, y], [x, zero]];
         input.exposed_edges = vec![0, 1, 2, 3];
         let output = reckon(&input).unwrap();
-        assert_eq!(
-            output.required_mm2.0.to_mm2_text(),
-            example["required_mm2"].to_string(),
-            "{example}"
-        );
-        assert_eq!(
-            serde_json::to_value(output.governs).unwrap(),
-            example["governs"],
-            "{example}"
-        );
+        assert_eq!(output.required_mm2.0.to_mm2_text(), example["required_mm2"].to_string(), "{example}");
+        assert_eq!(serde_json::to_value(output.governs).unwrap(), example["governs"], "{example}");
     }
     for example in data["polygons"].as_array().unwrap() {
         let mut input = plot(&[]);
@@ -131,14 +107,8 @@ fn published_examples_agree() {
             .collect();
         input.exposed_edges = (0..u32::try_from(input.outline_mm.len()).unwrap()).collect();
         let output = reckon(&input).unwrap();
-        assert_eq!(
-            output.floor_area_m2.0.to_m2_text(),
-            example["area_m2"].to_string()
-        );
-        assert_eq!(
-            output.exposed_perimeter_m.0.to_m_text(),
-            example["perimeter_m"].to_string()
-        );
+        assert_eq!(output.floor_area_m2.0.to_m2_text(), example["area_m2"].to_string());
+        assert_eq!(output.exposed_perimeter_m.0.to_m_text(), example["perimeter_m"].to_string());
     }
 }
 
@@ -183,10 +153,7 @@ fn winding_and_starting_corner_do_not_matter() {
     let backward = reckon(&input).unwrap();
     assert_eq!(forward.floor_area_m2, backward.floor_area_m2);
     assert_eq!(forward.required_mm2, backward.required_mm2);
-    assert_eq!(
-        (forward.verdict, forward.opposed),
-        (backward.verdict, backward.opposed)
-    );
+    assert_eq!((forward.verdict, forward.opposed), (backward.verdict, backward.opposed));
 }
 
 #[test]
@@ -207,33 +174,22 @@ fn spacing_is_judged_only_with_limits_and_those_are_closed() {
 #[test]
 fn a_spine_wall_needs_openings_for_air_to_cross() {
     let spine: &[[i64; 2]] = &[[0, 4000], [5200, 4000]];
-    for (openings, verdict) in [
-        (&[225 * 75, 225 * 75][..], Verdict::Conforming),
-        (&[], Verdict::Nonconforming),
-    ] {
+    for (openings, verdict) in
+        [(&[225 * 75, 225 * 75][..], Verdict::Conforming), (&[], Verdict::Nonconforming)]
+    {
         let mut input = plot(DESIGNED);
         input.dividing_walls = Some(vec![wall(spine, openings)]);
         let output = reckon(&input).unwrap();
         assert_eq!(output.verdict, verdict);
-        let areas: Vec<String> = output
-            .compartments
-            .iter()
-            .map(|part| part.area_m2.0.to_m2_text())
-            .collect();
+        let areas: Vec<String> = output.compartments.iter().map(|part| part.area_m2.0.to_m2_text()).collect();
         // 8.4 × 4 and 5.2 × 3.615
         assert_eq!(
-            areas
-                .iter()
-                .map(String::as_str)
-                .collect::<std::collections::BTreeSet<_>>(),
+            areas.iter().map(String::as_str).collect::<std::collections::BTreeSet<_>>(),
             ["18.798", "33.6"].into()
         );
         for part in &output.compartments {
-            let expect: &[u32] = if part.area_m2.0.to_m2_text() == "33.6" {
-                &[0, 1, 2, 3, 4]
-            } else {
-                &[5, 6, 7]
-            };
+            let expect: &[u32] =
+                if part.area_m2.0.to_m2_text() == "33.6" { &[0, 1, 2, 3, 4] } else { &[5, 6, 7] };
             assert_eq!(part.openings, expect);
         }
     }
@@ -241,10 +197,7 @@ fn a_spine_wall_needs_openings_for_air_to_cross() {
 
 #[test]
 fn walls_may_end_on_walls_in_any_order() {
-    let spine = [
-        wall(&[[0, 4000], [2000, 4000]], &[9000]),
-        wall(&[[2000, 4000], [5200, 4000]], &[]),
-    ];
+    let spine = [wall(&[[0, 4000], [2000, 4000]], &[9000]), wall(&[[2000, 4000], [5200, 4000]], &[])];
     let cross = wall(&[[2000, 0], [2000, 4000]], &[9000]);
     let mut input = plot(DESIGNED);
     let whole = wall(&[[0, 4000], [5200, 4000]], &[9000]);
@@ -258,14 +211,7 @@ fn walls_may_end_on_walls_in_any_order() {
     let output = reckon(&input).unwrap();
     assert_eq!(output.verdict, Verdict::Conforming);
     assert_eq!(output.compartments.len(), 3);
-    assert_eq!(
-        output
-            .compartments
-            .iter()
-            .map(|part| part.area_m2.0)
-            .sum::<Area>(),
-        output.floor_area_m2.0
-    );
+    assert_eq!(output.compartments.iter().map(|part| part.area_m2.0).sum::<Area>(), output.floor_area_m2.0);
 }
 
 #[test]
@@ -280,10 +226,7 @@ fn walls_that_do_not_cross_the_floor_are_refused() {
         let mut input = plot(DESIGNED);
         input.dividing_walls = Some(vec![wall(line, &[])]);
         let faults = reckon(&input).unwrap_err().to_string();
-        assert!(
-            faults.starts_with("/dividing_walls/0/line_mm: must run across"),
-            "{line:?}: {faults}"
-        );
+        assert!(faults.starts_with("/dividing_walls/0/line_mm: must run across"), "{line:?}: {faults}");
     }
 }
 
@@ -308,21 +251,12 @@ fn what_cannot_be_is_refused_by_place() {
         (&[[0, 0], [1000, 1000], [1000, 0], [0, 1000]][..], "/outline_mm: "),
         (&[[0, 0], [1000, 0], [2000, 0]], "/outline_mm: "),
         (&[[0, 0], [1000, 0]], "/outline_mm: "),
-        (
-            &[[0, 0], [1000, 0], [1000, 1000], [0, 0]],
-            "/outline_mm/3: repeats the first",
-        ),
-        (
-            &[[0, 0], [1000, 0], [1000, 0], [0, 1000]],
-            "/outline_mm/1: repeats the next",
-        ),
+        (&[[0, 0], [1000, 0], [1000, 1000], [0, 0]], "/outline_mm/3: repeats the first"),
+        (&[[0, 0], [1000, 0], [1000, 0], [0, 1000]], "/outline_mm/1: repeats the next"),
         (&[[0, 0], [1000, 0], [500, 0], [500, 900]], "/outline_mm: "),
     ] {
         let mut input = plot(&[]);
-        input.outline_mm = corners
-            .iter()
-            .map(|point| point.map(|mm| Mm(Length::from_mm(mm))))
-            .collect();
+        input.outline_mm = corners.iter().map(|point| point.map(|mm| Mm(Length::from_mm(mm)))).collect();
         input.exposed_edges = Vec::new();
         let faults = reckon(&input).unwrap_err().to_string();
         assert!(faults.starts_with(place), "{corners:?}: {faults}");
@@ -343,10 +277,7 @@ fn the_largest_floor_and_rates_do_not_overflow() {
     let output = reckon(&input).unwrap();
     assert_eq!(output.required_mm2.0.to_mm2_text(), "400000000000000");
     input.per_run_mm2_per_m = Mm2(Area::from_um2(1_000_000_000_001));
-    assert_eq!(
-        reckon(&input).unwrap_err().to_string(),
-        "/per_run_mm2_per_m: must lie within 0 and 1000000"
-    );
+    assert_eq!(reckon(&input).unwrap_err().to_string(), "/per_run_mm2_per_m: must lie within 0 and 1000000");
 }
 
 #[test]

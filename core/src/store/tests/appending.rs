@@ -26,10 +26,7 @@ fn what_was_appended_is_there_after_reopening_as_it_was() {
     assert_eq!(read, written);
     assert_eq!(
         store.entry(written[2].id).unwrap().unwrap(),
-        Stored {
-            arrival: 3,
-            entry: written[2].clone()
-        }
+        Stored { arrival: 3, entry: written[2].clone() }
     );
     assert!(store.has_entry(written[4].id).unwrap());
     assert!(store.entry(EntryId([0; 32])).unwrap().is_none());
@@ -66,13 +63,8 @@ fn an_entry_of_another_register_or_out_of_turn_is_not_appended() {
     let heads = store.heads().unwrap();
     let stale = next(&Heads::default(), DEVICE_A, &plot("14"), "first again");
     let good = next(&heads, DEVICE_A, &plot("14"), "good");
-    let error = store
-        .append(|_| Ok::<_, StoreError>(vec![good.clone(), stale.clone()]))
-        .unwrap_err();
-    assert!(
-        matches!(error, AppendError::Store(StoreError::NotNext { id, .. }) if id == stale.id),
-        "{error}"
-    );
+    let error = store.append(|_| Ok::<_, StoreError>(vec![good.clone(), stale.clone()])).unwrap_err();
+    assert!(matches!(error, AppendError::Store(StoreError::NotNext { id, .. }) if id == stale.id), "{error}");
     let other = Site::new();
     let mut foreign_meta = meta();
     foreign_meta.register = RegisterId([8; 16]);
@@ -80,10 +72,7 @@ fn an_entry_of_another_register_or_out_of_turn_is_not_appended() {
     let error = other
         .append(|_| Ok::<_, StoreError>(vec![next(&Heads::default(), DEVICE_A, &plot("14"), "x")]))
         .unwrap_err();
-    assert!(
-        matches!(error, AppendError::Store(StoreError::ForeignEntry { .. })),
-        "{error}"
-    );
+    assert!(matches!(error, AppendError::Store(StoreError::ForeignEntry { .. })), "{error}");
     // All or nothing: the good one before the stale one is not there either.
     assert_eq!(store.count().unwrap(), 4);
     assert_eq!(store.heads().unwrap(), heads);
@@ -94,9 +83,7 @@ fn a_refusal_of_the_builder_comes_back_and_changes_nothing() {
     let site = Site::with_entries();
     let mut store = Store::open(&site.path).unwrap();
     let before = store.entries().unwrap();
-    let error = store
-        .append(|_| Err::<Vec<SealedEntry>, _>("owed: one photo"))
-        .unwrap_err();
+    let error = store.append(|_| Err::<Vec<SealedEntry>, _>("owed: one photo")).unwrap_err();
     assert!(matches!(error, AppendError::Refused("owed: one photo")));
     assert_eq!(store.entries().unwrap(), before);
     book(&mut store, DEVICE_A, &plot("14"), "and it goes on");
@@ -125,11 +112,7 @@ fn two_writers_in_turn_never_fork_the_device() {
     let mut window = site.create();
     let mut command_line = Store::open(&site.path).unwrap();
     for n in 0..20 {
-        let store = if n % 3 == 0 {
-            &mut command_line
-        } else {
-            &mut window
-        };
+        let store = if n % 3 == 0 { &mut command_line } else { &mut window };
         book(store, DEVICE_A, &plot("14"), &format!("reading {n}"));
     }
     let heads = window.heads().unwrap();
@@ -148,12 +131,7 @@ fn two_writers_at_once_never_fork_the_device() {
             scope.spawn(move || {
                 let mut store = Store::open(path).unwrap();
                 for n in 0..25 {
-                    book(
-                        &mut store,
-                        DEVICE_A,
-                        &plot("14"),
-                        &format!("writer {writer}, reading {n}"),
-                    );
+                    book(&mut store, DEVICE_A, &plot("14"), &format!("writer {writer}, reading {n}"));
                 }
             });
         }
@@ -173,22 +151,12 @@ fn heads_know_each_device_each_subject_and_what_was_seen() {
     let entries = reader.entries().unwrap();
     assert_eq!(heads.device(DEVICE_A).unwrap().id, entries[3].entry.id);
     assert_eq!(heads.device(DEVICE_B).unwrap().id, entries[2].entry.id);
-    assert_eq!(
-        heads.subject(DEVICE_A, &plot("14")).unwrap().id,
-        entries[1].entry.id
-    );
+    assert_eq!(heads.subject(DEVICE_A, &plot("14")).unwrap().id, entries[1].entry.id);
     assert_eq!(heads.subject(DEVICE_B, &Subject::Site), None);
-    assert_eq!(
-        heads.seen_by(DEVICE_B).into_keys().collect::<Vec<_>>(),
-        [DEVICE_A]
-    );
+    assert_eq!(heads.seen_by(DEVICE_B).into_keys().collect::<Vec<_>>(), [DEVICE_A]);
     assert_eq!(heads.all().len(), 2);
     assert_eq!(heads.subjects().count(), 3);
-    let named = Head {
-        device: DEVICE_B,
-        seq: 1,
-        id: entries[2].entry.id,
-    };
+    let named = Head { device: DEVICE_B, seq: 1, id: entries[2].entry.id };
     assert!(heads.all().contains(&named));
 }
 
@@ -234,11 +202,8 @@ fn a_fork_is_kept_in_both_branches_in_any_order_of_arrival() {
     all.extend([left.clone(), right.clone(), after_right.clone()]);
 
     let mut results = Vec::new();
-    let orders: [Vec<usize>; 3] = [
-        (0..all.len()).collect(),
-        (0..all.len()).rev().collect(),
-        vec![6, 0, 4, 2, 5, 1, 3],
-    ];
+    let orders: [Vec<usize>; 3] =
+        [(0..all.len()).collect(), (0..all.len()).rev().collect(), vec![6, 0, 4, 2, 5, 1, 3]];
     for order in orders {
         let copy = Site::new();
         let mut copy_store = copy.create();
@@ -269,13 +234,8 @@ fn a_fork_is_kept_in_both_branches_in_any_order_of_arrival() {
 #[test]
 fn taking_over_is_all_or_nothing() {
     let site = Site::with_entries();
-    let all: Vec<SealedEntry> = Reader::open(&site.path)
-        .unwrap()
-        .entries()
-        .unwrap()
-        .into_iter()
-        .map(|s| s.entry)
-        .collect();
+    let all: Vec<SealedEntry> =
+        Reader::open(&site.path).unwrap().entries().unwrap().into_iter().map(|s| s.entry).collect();
     let mut broken = all.clone();
     broken[3].payload = broken[3].payload.replace("fourth", "forged");
     let copy = Site::new();
@@ -322,12 +282,8 @@ fn projections_are_kept_with_the_heads_that_they_cover_and_can_be_dropped() {
         covered: heads.digest_with_site(&plot(name)),
         body: body.to_owned(),
     };
-    store
-        .put_projections(&[summary("14", "{}"), summary("7A", "[]")])
-        .unwrap();
-    store
-        .put_projections(&[summary("14", "{\"state\":\"open\"}")])
-        .unwrap();
+    store.put_projections(&[summary("14", "{}"), summary("7A", "[]")]).unwrap();
+    store.put_projections(&[summary("14", "{\"state\":\"open\"}")]).unwrap();
     let found = store.projection("plot-summary", &plot("14")).unwrap().unwrap();
     assert_eq!(found, summary("14", "{\"state\":\"open\"}"));
     assert_eq!(store.projections("plot-summary").unwrap().len(), 2);

@@ -13,9 +13,7 @@ fn full_site() -> Site {
     let site = Site::with_entries();
     let mut store = Store::open(&site.path).unwrap();
     let mut photo = Vec::new();
-    RgbImage::from_pixel(20, 10, Rgb([9, 40, 40]))
-        .write_with_encoder(PngEncoder::new(&mut photo))
-        .unwrap();
+    RgbImage::from_pixel(20, 10, Rgb([9, 40, 40])).write_with_encoder(PngEncoder::new(&mut photo)).unwrap();
     let (facts, made) = take_in_with_renditions(&photo, &Limits::default()).unwrap();
     store.put_photo(&photo, &facts).unwrap();
     store.put_renditions(facts.sha256, &made).unwrap();
@@ -64,18 +62,11 @@ fn every_edited_column_of_an_entry_names_that_entry() {
     ];
     for edit in edits {
         let site = full_site();
-        forge(
-            &site.path,
-            &format!("UPDATE entries SET {edit} WHERE arrival = 2"),
-        );
+        forge(&site.path, &format!("UPDATE entries SET {edit} WHERE arrival = 2"));
         let reader = Reader::open(&site.path).unwrap();
         let report = check(&reader);
         let named = |finding: &Finding| matches!(finding, Finding::Entry { arrival: Some(2), .. });
-        assert!(
-            report.findings.iter().any(named),
-            "{edit}: {:?}",
-            sentences(&report)
-        );
+        assert!(report.findings.iter().any(named), "{edit}: {:?}", sentences(&report));
         assert!(report.findings.iter().any(Finding::touches_the_record), "{edit}");
     }
 }
@@ -92,27 +83,18 @@ fn an_entry_with_a_forged_row_digest_is_still_found_by_its_id() {
     let hex: String = digest.iter().map(|b| format!("{b:02x}")).collect();
     forge(
         &site.path,
-        &format!(
-            "UPDATE entries SET payload = '{}', row_sha256 = x'{hex}' WHERE arrival = 2",
-            entry.payload
-        ),
+        &format!("UPDATE entries SET payload = '{}', row_sha256 = x'{hex}' WHERE arrival = 2", entry.payload),
     );
     let report = check(&Reader::open(&site.path).unwrap());
     let says = sentences(&report).join("\n");
-    assert!(
-        says.contains(&entry.id.to_hex()) && says.contains("SHA-256"),
-        "{says}"
-    );
+    assert!(says.contains(&entry.id.to_hex()) && says.contains("SHA-256"), "{says}");
 }
 
 #[test]
 fn a_deleted_entry_is_missed() {
     for arrival in 1..=4 {
         let site = full_site();
-        forge(
-            &site.path,
-            &format!("DELETE FROM entries WHERE arrival = {arrival}"),
-        );
+        forge(&site.path, &format!("DELETE FROM entries WHERE arrival = {arrival}"));
         let report = check(&Reader::open(&site.path).unwrap());
         assert!(!report.findings.is_empty(), "{arrival}");
     }
@@ -141,23 +123,11 @@ fn edited_heads_are_named() {
 fn edited_photos_documents_and_renditions_are_named() {
     for (sql, original) in [
         ("UPDATE originals SET bytes = zeroblob(size)", true),
-        (
-            "UPDATE originals SET media_type = 'image/jpeg' WHERE media_type = 'image/png'",
-            true,
-        ),
-        (
-            "UPDATE originals SET media_type = 'image/png' WHERE media_type = 'text/plain'",
-            true,
-        ),
-        (
-            "UPDATE originals SET sha256 = zeroblob(32) WHERE media_type = 'text/plain'",
-            true,
-        ),
+        ("UPDATE originals SET media_type = 'image/jpeg' WHERE media_type = 'image/png'", true),
+        ("UPDATE originals SET media_type = 'image/png' WHERE media_type = 'text/plain'", true),
+        ("UPDATE originals SET sha256 = zeroblob(32) WHERE media_type = 'text/plain'", true),
         ("UPDATE renditions SET bytes = x'00' WHERE kind = 'screen'", false),
-        (
-            "UPDATE renditions SET bytes_sha256 = zeroblob(32) WHERE kind = 'screen'",
-            false,
-        ),
+        ("UPDATE renditions SET bytes_sha256 = zeroblob(32) WHERE kind = 'screen'", false),
     ] {
         let site = full_site();
         forge(&site.photos(), sql);
@@ -167,11 +137,7 @@ fn edited_photos_documents_and_renditions_are_named() {
             Finding::Rendition { sha256, .. } => !original && sha256.is_some(),
             _ => false,
         };
-        assert!(
-            report.findings.iter().any(named),
-            "{sql}: {:?}",
-            sentences(&report)
-        );
+        assert!(report.findings.iter().any(named), "{sql}: {:?}", sentences(&report));
     }
 }
 
@@ -189,10 +155,7 @@ fn an_edited_projection_is_named_and_not_used() {
         let reader = Reader::open(&site.path).unwrap();
         let report = check(&reader);
         assert!(
-            report
-                .findings
-                .iter()
-                .any(|f| matches!(f, Finding::Projection { .. })),
+            report.findings.iter().any(|f| matches!(f, Finding::Projection { .. })),
             "{edit}: {:?}",
             sentences(&report)
         );
@@ -238,10 +201,7 @@ fn hooks_see_everything_and_can_stop() {
 
 /// Where these bytes lie in a file.
 fn places(file: &[u8], bytes: &[u8]) -> Vec<usize> {
-    let places = file
-        .windows(bytes.len())
-        .enumerate()
-        .filter(|(_, window)| *window == bytes);
+    let places = file.windows(bytes.len()).enumerate().filter(|(_, window)| *window == bytes);
     places.map(|(at, _)| at).collect()
 }
 

@@ -6,12 +6,8 @@
 use super::*;
 
 fn limit_pages(connection: &rusqlite::Connection, more: i64) {
-    let pages: i64 = connection
-        .pragma_query_value(None, "page_count", |row| row.get(0))
-        .unwrap();
-    connection
-        .pragma_update_and_check(None, "max_page_count", pages + more, |_| Ok(()))
-        .unwrap();
+    let pages: i64 = connection.pragma_query_value(None, "page_count", |row| row.get(0)).unwrap();
+    connection.pragma_update_and_check(None, "max_page_count", pages + more, |_| Ok(())).unwrap();
 }
 
 #[test]
@@ -31,22 +27,12 @@ fn a_full_disk_is_named_and_what_was_acknowledged_is_whole() {
             }
             assert!(acknowledged < before + 100, "the limit never bit");
         };
-        assert!(
-            matches!(error, AppendError::Store(StoreError::Full(_))),
-            "{error}"
-        );
+        assert!(matches!(error, AppendError::Store(StoreError::Full(_))), "{error}");
         assert_eq!(store.count().unwrap(), acknowledged);
         // Reading, heads and a second opening agree, and the refused entry left nothing behind.
         let reader = store.another_reader().unwrap();
         assert_eq!(reader.count().unwrap(), acknowledged);
-        assert_eq!(
-            reader
-                .heads()
-                .unwrap()
-                .device(DEVICE_A)
-                .map_or(0, |mark| mark.seq),
-            acknowledged
-        );
+        assert_eq!(reader.heads().unwrap().device(DEVICE_A).map_or(0, |mark| mark.seq), acknowledged);
         assert!(check(&reader).findings.is_empty());
     }
     // Once there is room again it goes on, and the chain has no gap.
@@ -77,10 +63,7 @@ fn a_busy_register_is_named_and_nothing_is_lost() {
     let other = foreign(&site.path);
     other.execute_batch("BEGIN IMMEDIATE").unwrap();
     let error = store.append(|_| Ok::<_, StoreError>(Vec::new())).unwrap_err();
-    assert!(
-        matches!(error, AppendError::Store(StoreError::Busy(_))),
-        "{error}"
-    );
+    assert!(matches!(error, AppendError::Store(StoreError::Busy(_))), "{error}");
     assert_eq!(store.count().unwrap(), 4, "reading goes on");
     other.execute_batch("ROLLBACK").unwrap();
     book(&mut store, DEVICE_A, &plot("14"), "free again");
@@ -91,13 +74,9 @@ fn writing_where_only_reading_is_allowed_is_named() {
     let site = Site::with_entries();
     let mut store = Store::open(&site.path).unwrap();
     store.register.pragma_update(None, "query_only", true).unwrap();
-    let error = store
-        .append(|heads| Ok::<_, StoreError>(vec![next(heads, DEVICE_A, &plot("14"), "x")]))
-        .unwrap_err();
-    assert!(
-        matches!(error, AppendError::Store(StoreError::ReadOnly(_))),
-        "{error}"
-    );
+    let error =
+        store.append(|heads| Ok::<_, StoreError>(vec![next(heads, DEVICE_A, &plot("14"), "x")])).unwrap_err();
+    assert!(matches!(error, AppendError::Store(StoreError::ReadOnly(_))), "{error}");
 }
 
 #[test]

@@ -46,20 +46,14 @@ fn leftovers_of_an_interrupted_making_are_no_hindrance() {
 fn an_unusable_name_of_a_site_or_file_is_refused() {
     let site = Site::new();
     for name in ["", " x", "a\nb", &"x".repeat(201)] {
-        let bad = RegisterMeta {
-            site: name.to_owned(),
-            ..meta()
-        };
+        let bad = RegisterMeta { site: name.to_owned(), ..meta() };
         let error = Store::create(&site.path, &bad, &[]).unwrap_err();
         assert!(matches!(error, StoreError::SiteName), "{error}");
     }
     let error = Store::create(&site.photos(), &meta(), &[]).unwrap_err();
     assert!(matches!(error, StoreError::WrongKind { .. }), "{error}");
     let error = Store::create(&site.folder.path().join("no/such/folder.gaugerod"), &meta(), &[]).unwrap_err();
-    assert!(
-        matches!(error, StoreError::Disk(_) | StoreError::File { .. }),
-        "{error}"
-    );
+    assert!(matches!(error, StoreError::Disk(_) | StoreError::File { .. }), "{error}");
 }
 
 #[test]
@@ -68,30 +62,15 @@ fn files_of_another_kind_are_refused_by_name_and_left_alone() {
     let other = site.folder.path().join("other");
     let plain = site.folder.path().join("plain.db");
     foreign(&plain).execute_batch("CREATE TABLE t (x)").unwrap();
-    std::fs::write(
-        &other,
-        b"%PDF-1.7 and more than a hundred bytes of something else entirely ".repeat(3),
-    )
-    .unwrap();
+    std::fs::write(&other, b"%PDF-1.7 and more than a hundred bytes of something else entirely ".repeat(3))
+        .unwrap();
     let empty = site.folder.path().join("empty");
     std::fs::write(&empty, b"").unwrap();
-    for path in [
-        &other,
-        &plain,
-        &empty,
-        &site.photos(),
-        &site.folder.path().to_path_buf(),
-    ] {
+    for path in [&other, &plain, &empty, &site.photos(), &site.folder.path().to_path_buf()] {
         let before = path.is_file().then(|| std::fs::read(path).unwrap());
         let (for_recording, for_looking) = opened(path);
-        assert!(
-            matches!(for_recording, StoreError::WrongKind { .. }),
-            "{for_recording}"
-        );
-        assert!(
-            matches!(for_looking, StoreError::WrongKind { .. }),
-            "{for_looking}"
-        );
+        assert!(matches!(for_recording, StoreError::WrongKind { .. }), "{for_recording}");
+        assert!(matches!(for_looking, StoreError::WrongKind { .. }), "{for_looking}");
         assert_eq!(path.is_file().then(|| std::fs::read(path).unwrap()), before);
     }
     let (error, _) = opened(&site.folder.path().join("absent"));
@@ -102,9 +81,7 @@ fn files_of_another_kind_are_refused_by_name_and_left_alone() {
 fn every_cut_of_a_register_is_refused() {
     let site = Site::with_entries();
     let whole = std::fs::read(&site.path).unwrap();
-    let cuts = (1..400)
-        .chain((400..whole.len()).step_by(1_237))
-        .chain([whole.len() - 1]);
+    let cuts = (1..400).chain((400..whole.len()).step_by(1_237)).chain([whole.len() - 1]);
     for length in cuts {
         std::fs::write(&site.path, &whole[..length]).unwrap();
         let (for_recording, for_looking) = opened(&site.path);
@@ -138,10 +115,7 @@ fn a_register_without_its_photos_is_named_and_can_be_looked_at() {
 #[test]
 fn photos_of_another_register_are_refused() {
     let (site, other) = (Site::with_entries(), Site::new());
-    let elsewhere = RegisterMeta {
-        register: RegisterId([8; 16]),
-        ..meta()
-    };
+    let elsewhere = RegisterMeta { register: RegisterId([8; 16]), ..meta() };
     drop(Store::create(&other.path, &elsewhere, &[]).unwrap());
     std::fs::copy(other.photos(), site.photos()).unwrap();
     let (for_recording, for_looking) = opened(&site.path);
@@ -162,28 +136,16 @@ fn a_backup_of_a_live_register_is_whole_and_overwrites_nothing() {
     assert_eq!(backup.entries().unwrap(), store.entries().unwrap());
     assert_eq!(backup.originals().unwrap(), store.originals().unwrap());
     assert!(check(&backup).findings.is_empty());
-    assert!(matches!(
-        store.back_up(&to).unwrap_err(),
-        StoreError::Exists { .. }
-    ));
+    assert!(matches!(store.back_up(&to).unwrap_err(), StoreError::Exists { .. }));
 }
 
 #[test]
 fn looking_changes_no_byte() {
     let site = Site::with_entries();
-    let before = (
-        std::fs::read(&site.path).unwrap(),
-        std::fs::read(site.photos()).unwrap(),
-    );
+    let before = (std::fs::read(&site.path).unwrap(), std::fs::read(site.photos()).unwrap());
     let reader = Reader::open(&site.path).unwrap();
     check(&reader);
     reader.entries().unwrap();
     drop(reader);
-    assert_eq!(
-        before,
-        (
-            std::fs::read(&site.path).unwrap(),
-            std::fs::read(site.photos()).unwrap()
-        )
-    );
+    assert_eq!(before, (std::fs::read(&site.path).unwrap(), std::fs::read(site.photos()).unwrap()));
 }

@@ -22,10 +22,7 @@ pub(super) const DEVICE_A: DeviceId = DeviceId([0xA1; 16]);
 pub(super) const DEVICE_B: DeviceId = DeviceId([0xB2; 16]);
 
 pub(super) fn meta() -> RegisterMeta {
-    RegisterMeta {
-        register: RegisterId([7; 16]),
-        site: "Invented Meadow".to_owned(),
-    }
+    RegisterMeta { register: RegisterId([7; 16]), site: "Invented Meadow".to_owned() }
 }
 
 pub(super) fn plot(name: &str) -> Subject {
@@ -59,9 +56,7 @@ pub(super) fn next(heads: &Heads, device: DeviceId, subject: &Subject, text: &st
 
 /// Appends one entry of a device and returns its id.
 pub(super) fn book(store: &mut Store, device: DeviceId, subject: &Subject, text: &str) -> EntryId {
-    let ids = store
-        .append(|heads| Ok::<_, StoreError>(vec![next(heads, device, subject, text)]))
-        .unwrap();
+    let ids = store.append(|heads| Ok::<_, StoreError>(vec![next(heads, device, subject, text)])).unwrap();
     ids[0]
 }
 

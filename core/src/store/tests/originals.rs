@@ -33,10 +33,7 @@ fn a_photo_keeps_its_bytes_and_is_stored_once() {
     assert_eq!(original.size, bytes.len() as u64);
     assert_eq!(reader.originals().unwrap(), [original]);
     for kind in RenditionKind::ALL {
-        assert_eq!(
-            reader.rendition(facts.sha256, kind).unwrap().unwrap(),
-            made.of(kind)
-        );
+        assert_eq!(reader.rendition(facts.sha256, kind).unwrap().unwrap(), made.of(kind));
     }
     assert!(check(&reader).findings.is_empty());
 }
@@ -61,10 +58,7 @@ fn what_is_absent_is_said_to_be_absent() {
     let error = store.original_bytes(absent).unwrap_err();
     assert!(matches!(error, StoreError::NoOriginal { sha256 } if sha256 == absent));
     let (_, _, made) = photo(200);
-    assert!(
-        store.put_renditions(absent, &made).is_err(),
-        "no rendition without its original"
-    );
+    assert!(store.put_renditions(absent, &made).is_err(), "no rendition without its original");
 }
 
 #[test]
@@ -75,10 +69,7 @@ fn renditions_can_be_dropped_and_originals_stay() {
     store.put_photo(&bytes, &facts).unwrap();
     store.put_renditions(facts.sha256, &made).unwrap();
     store.drop_renditions().unwrap();
-    assert_eq!(
-        store.rendition(facts.sha256, RenditionKind::Screen).unwrap(),
-        None
-    );
+    assert_eq!(store.rendition(facts.sha256, RenditionKind::Screen).unwrap(), None);
     assert_eq!(store.original_bytes(facts.sha256).unwrap(), bytes);
 }
 

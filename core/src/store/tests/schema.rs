@@ -15,26 +15,13 @@ fn the_linked_sqlite_is_new_enough() {
 #[test]
 fn released_migrations_are_frozen() {
     let frozen = [
-        (
-            &REGISTER,
-            ["2acb4276cbf0db2122d52d5deb18bba5a8f577bd0df24608296bd8a6321afa97"].as_slice(),
-        ),
-        (
-            &PHOTOS,
-            ["c92ca4d105e59730893bbff69d039d7b3668cfb3d72b78cc6057319f92caa7ab"].as_slice(),
-        ),
+        (&REGISTER, ["2acb4276cbf0db2122d52d5deb18bba5a8f577bd0df24608296bd8a6321afa97"].as_slice()),
+        (&PHOTOS, ["c92ca4d105e59730893bbff69d039d7b3668cfb3d72b78cc6057319f92caa7ab"].as_slice()),
     ];
     for (kind, digests) in frozen {
-        let found: Vec<String> = kind
-            .migrations
-            .iter()
-            .map(|sql| Sha256Digest::of(sql.as_bytes()).to_hex())
-            .collect();
-        assert_eq!(
-            found, digests,
-            "{}: a released migration is never edited",
-            kind.name
-        );
+        let found: Vec<String> =
+            kind.migrations.iter().map(|sql| Sha256Digest::of(sql.as_bytes()).to_hex()).collect();
+        assert_eq!(found, digests, "{}: a released migration is never edited", kind.name);
     }
 }
 
@@ -43,14 +30,9 @@ fn the_settings_hold() {
     let site = Site::new();
     let store = site.create();
     for connection in [&store.register, store.photos.as_ref().unwrap()] {
-        let number = |pragma: &str| -> i64 {
-            connection
-                .pragma_query_value(None, pragma, |row| row.get(0))
-                .unwrap()
-        };
-        let mode: String = connection
-            .pragma_query_value(None, "journal_mode", |row| row.get(0))
-            .unwrap();
+        let number =
+            |pragma: &str| -> i64 { connection.pragma_query_value(None, pragma, |row| row.get(0)).unwrap() };
+        let mode: String = connection.pragma_query_value(None, "journal_mode", |row| row.get(0)).unwrap();
         assert_eq!(mode, "wal");
         assert_eq!(number("synchronous"), 2, "FULL");
         assert_eq!(number("foreign_keys"), 1);
@@ -60,11 +42,7 @@ fn the_settings_hold() {
         assert_eq!(number("user_version"), 1);
         // Defensive mode: even the schema table refuses to be written.
         connection.pragma_update(None, "writable_schema", true).unwrap();
-        assert!(
-            connection
-                .execute("UPDATE sqlite_schema SET sql = sql", [])
-                .is_err()
-        );
+        assert!(connection.execute("UPDATE sqlite_schema SET sql = sql", []).is_err());
     }
     assert_ne!(REGISTER.application, PHOTOS.application);
 }
@@ -142,15 +120,10 @@ fn an_older_register_is_migrated_after_a_backup_copy() {
     let site = Site::with_entries();
     let opened = open(&TOMORROW, &site.path, OpenMode::ReadWrite).unwrap();
     assert_eq!(opened.schema, 2);
-    opened
-        .connection
-        .execute("INSERT INTO notes VALUES ('here')", [])
-        .unwrap();
+    opened.connection.execute("INSERT INTO notes VALUES ('here')", []).unwrap();
     drop(opened);
     let backup = beside(&site.path, ".before-schema-2");
-    let old: i64 = foreign(&backup)
-        .query_row("SELECT count(*) FROM entries", [], |row| row.get(0))
-        .unwrap();
+    let old: i64 = foreign(&backup).query_row("SELECT count(*) FROM entries", [], |row| row.get(0)).unwrap();
     assert_eq!(old, 4);
     // Opened again nothing is migrated again, so there is no second backup.
     drop(open(&TOMORROW, &site.path, OpenMode::ReadWrite).unwrap());
@@ -180,17 +153,7 @@ fn a_newer_register_is_refused_untouched_and_opens_for_looking() {
     drop(open(&TOMORROW, &site.path, OpenMode::ReadWrite).unwrap());
     let before = std::fs::read(&site.path).unwrap();
     let error = Store::open(&site.path).unwrap_err();
-    assert!(
-        matches!(
-            error,
-            StoreError::Newer {
-                found: 2,
-                known: 1,
-                ..
-            }
-        ),
-        "{error}"
-    );
+    assert!(matches!(error, StoreError::Newer { found: 2, known: 1, .. }), "{error}");
     let reader = Reader::open(&site.path).unwrap();
     assert!(reader.is_newer());
     assert_eq!(reader.entries().unwrap().len(), 4);
@@ -210,24 +173,15 @@ fn an_older_register_is_not_changed_by_looking() {
 #[test]
 fn changed_tables_are_refused_for_recording_and_named_by_the_check() {
     for (sql, name) in [
-        (
-            "DROP TRIGGER entries_are_never_deleted",
-            "entries_are_never_deleted",
-        ),
-        (
-            "CREATE TRIGGER sly AFTER INSERT ON entries BEGIN SELECT 1; END",
-            "sly",
-        ),
+        ("DROP TRIGGER entries_are_never_deleted", "entries_are_never_deleted"),
+        ("CREATE TRIGGER sly AFTER INSERT ON entries BEGIN SELECT 1; END", "sly"),
         ("CREATE TABLE more (x)", "more"),
         ("DROP INDEX entries_of_subject", "entries_of_subject"),
     ] {
         let site = Site::with_entries();
         foreign(&site.path).execute_batch(sql).unwrap();
         let error = Store::open(&site.path).unwrap_err();
-        assert!(
-            matches!(&error, StoreError::SchemaDiffers { what, .. } if what.contains(name)),
-            "{error}"
-        );
+        assert!(matches!(&error, StoreError::SchemaDiffers { what, .. } if what.contains(name)), "{error}");
         let report = check(&Reader::open(&site.path).unwrap());
         assert!(
             report
@@ -255,19 +209,13 @@ fn copy_of_fixture() -> Site {
 
 fn write_fixture(site: &Site) {
     let mut store = site.create();
-    let document = store
-        .put_document(b"An invented delivery note.", "text/plain")
-        .unwrap();
+    let document = store.put_document(b"An invented delivery note.", "text/plain").unwrap();
     book(&mut store, DEVICE_A, &Subject::Site, "an invented site");
     book(&mut store, DEVICE_A, &plot("14"), &format!("attached {document}"));
     book(&mut store, DEVICE_B, &plot("14"), "seen by a second device");
     let covered = store.heads().unwrap().digest_with_site(&plot("14"));
-    let summary = Projection {
-        name: "plot-summary".to_owned(),
-        subject: plot("14"),
-        covered,
-        body: "{}".to_owned(),
-    };
+    let summary =
+        Projection { name: "plot-summary".to_owned(), subject: plot("14"), covered, body: "{}".to_owned() };
     store.put_projections(&[summary]).unwrap();
 }
 
