@@ -66,7 +66,13 @@ pub fn install(ctx: &Context, path: &Path) -> io::Result<()> {
         }
     })?;
     ctx.enable_accesskit();
-    ctx.add_plugin(Trace { lines: Some(lines), writer: Some(writer), screen: String::new(), frame: 0, last: (String::new(), Vec::new()) });
+    ctx.add_plugin(Trace {
+        lines: Some(lines),
+        writer: Some(writer),
+        screen: String::new(),
+        frame: 0,
+        last: (String::new(), Vec::new()),
+    });
     Ok(())
 }
 
@@ -171,7 +177,10 @@ mod tests {
         let ctx = crate::headless::context();
         install(&ctx, &path).expect("the trace can be made");
         for word in ["Book", "Book", "Skip"] {
-            let mut input = RawInput { screen_rect: Some(egui::Rect::from_min_size(egui::Pos2::ZERO, egui::vec2(800.0, 600.0))), ..RawInput::default() };
+            let mut input = RawInput {
+                screen_rect: Some(egui::Rect::from_min_size(egui::Pos2::ZERO, egui::vec2(800.0, 600.0))),
+                ..RawInput::default()
+            };
             input.viewports.entry(egui::ViewportId::ROOT).or_default().native_pixels_per_point = Some(2.0);
             let output = ctx.run_ui(input, |ui| {
                 screen(ui.ctx(), "keypad");
@@ -190,7 +199,8 @@ mod tests {
         let item = &lines[0]["items"][0];
         assert_eq!(item["label"], "Book");
         assert_eq!(item["role"], "button");
-        let rect: Vec<f64> = item["rect"].as_array().expect("a place").iter().filter_map(serde_json::Value::as_f64).collect();
+        let rect: Vec<f64> =
+            item["rect"].as_array().expect("a place").iter().filter_map(serde_json::Value::as_f64).collect();
         assert_eq!(rect, [20.0, 40.0, 200.0, 96.0]);
         assert_eq!(lines[1]["items"][0]["label"], "Skip");
     }

@@ -72,11 +72,7 @@ impl Journey {
     fn fill(&mut self, label: &str, text: &str) {
         self.window.click(label);
         self.window.until(&format!("the keyboard in {label:?}"), |frame| {
-            frame
-                .items
-                .iter()
-                .find(|item| item.label == label && item.focused)
-                .map(drop)
+            frame.items.iter().find(|item| item.label == label && item.focused).map(drop)
         });
         self.window.write(text);
     }
@@ -239,11 +235,7 @@ impl Journey {
         } else {
             self.window.press(&field);
             self.window.until("the keyboard in the path", |frame| {
-                frame
-                    .items
-                    .iter()
-                    .find(|item| item.label == field.label && item.focused)
-                    .map(drop)
+                frame.items.iter().find(|item| item.label == field.label && item.focused).map(drop)
             });
             self.window.write(file.to_str().expect("a path in UTF-8"));
             self.window.click("Add this file");
