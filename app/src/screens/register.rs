@@ -130,7 +130,7 @@ fn walk_ui(
                 state.drafts.on.insert(format!("{TICK}{}", plot.plot), true);
             }
         }
-        ui.label("Looked at on site; your PIN signs each release.");
+        ui.label("Your PIN signs each release.");
     });
 }
 
@@ -192,7 +192,8 @@ fn head_ui(ui: &mut Ui, columns: &Columns, width: f32) {
     painter.rect_filled(rect, 0.0, sheet.band);
     let mut left = rect.left() + columns.ticks;
     let title = |left: f32, width: f32, words: &str| {
-        let text = galley(painter, words, theme::strong(theme::LABEL), sheet.ink, width - 8.0, 2);
+        let size = if width < 80.0 { 12.5 } else { theme::LABEL }; // long words stay whole in portrait
+        let text = galley(painter, words, theme::strong(size), sheet.ink, width - 6.0, 2);
         let at = pos2(left + 4.0, rect.center().y - text.size().y / 2.0);
         painter.galley(at, text, sheet.ink);
         painter.vline(left, rect.y_range(), sheet.hairline());

@@ -60,7 +60,7 @@ impl Stage {
     pub const fn waits_for(self) -> &'static str {
         match self {
             Self::Stopped => "put it right",
-            Self::Offered => "quality manager",
+            Self::Offered => "manager",
             Self::ToDo => "supervisor",
             Self::Finished => "signed off",
         }
