@@ -64,7 +64,10 @@ fn core_has_no_ambient_time_randomness_locale_or_environment() {
         "getrandom",
         "chrono::Local",
     ];
-    none(&lines_naming(&rust_files(&["core/src"]), &banned), "core reads its surroundings");
+    // Tests may be told to write a fixture; the product may be told nothing.
+    let mut sources = rust_files(&["core/src"]);
+    sources.retain(|source| !source.is_test());
+    none(&lines_naming(&sources, &banned), "core reads its surroundings");
 }
 
 #[test]
@@ -87,8 +90,17 @@ fn conformity_does_no_input_or_output_and_reads_no_clock() {
 
 #[test]
 fn painting_does_no_slow_work() {
-    let banned =
-        ["std::fs", "File::open", "fs::read", "Sha256", "argon2", "lopdf", "image::load", "zune_jpeg"];
+    let banned = [
+        "std::fs",
+        "File::open",
+        "fs::read",
+        "Sha256::",
+        "Sha256Digest::of",
+        "argon2",
+        "lopdf",
+        "image::load",
+        "zune_jpeg",
+    ];
     let sources = rust_files(&["app/src/screens", "app/src/widgets"]);
     none(&lines_naming(&sources, &banned), "a screen works on disk, hashes or decodes");
 }
@@ -131,7 +143,7 @@ fn every_module_opens_with_what_it_is_for() {
 }
 
 /// The order of the core's modules: a module names those before it, never those after it.
-const ORDER: [&[&str]; 9] = [
+const ORDER: [&[&str]; 10] = [
     &["ids", "time", "quantity", "faults"],
     &["conformity", "working"],
     &["floor"],
@@ -140,6 +152,7 @@ const ORDER: [&[&str]; 9] = [
     &["entry"],
     &["record", "identity", "inspection"],
     &["store"],
+    &["register"],
     &["signoff"],
 ];
 

@@ -13,7 +13,7 @@ pub struct Source {
 impl Source {
     /// Whether the file holds unit tests alone.
     pub fn is_test(&self) -> bool {
-        self.path.ends_with("tests.rs") || self.path.starts_with("tests/")
+        self.path.ends_with("tests.rs") || self.path.starts_with("tests/") || self.path.contains("/tests/")
     }
 
     /// The lines of code that run in the product: without comments and without the unit tests at the file's foot.

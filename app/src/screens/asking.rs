@@ -216,14 +216,15 @@ fn words_ui(ui: &mut Ui, state: &mut State, hint: &str) {
 
 /// One line to write in, as wide as there is room.
 pub fn field_ui(ui: &mut Ui, state: &mut State, name: &str, hint: &str) {
-    let label = ui.label(RichText::new(hint).font(theme::font(theme::LABEL)).color(theme::sheet(ui).soft));
+    ui.label(RichText::new(hint).font(theme::font(theme::LABEL)).color(theme::sheet(ui).soft));
     let edit = TextEdit::singleline(state.drafts.text_mut(name))
         .char_limit(400)
         .margin(vec2(10.0, 13.0))
         .font(theme::font(theme::VALUE))
         .desired_width(f32::INFINITY)
         .min_size(vec2(0.0, theme::TOUCH));
-    ui.add(edit).labelled_by(label.id);
+    let response = ui.add(edit);
+    ui.ctx().accesskit_node_builder(response.id, |node| node.set_label(hint));
 }
 
 fn cancel_ui(ui: &mut Ui, state: &mut State) {
