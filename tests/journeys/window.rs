@@ -10,7 +10,7 @@ use gaugerod_tests::program::{Tablet, tool};
 use gaugerod_tests::random::Random;
 use gaugerod_tests::site::{House, MANAGER, SUPERVISOR, photo};
 use gaugerod_tests::sources::top;
-use gaugerod_tests::window::Window;
+use gaugerod_tests::window::{Frame, Item, Window};
 
 const PASSPHRASE: &str = "an invented passphrase of six words";
 const PLOT: &str = "7";
@@ -67,14 +67,18 @@ struct Journey {
 }
 
 impl Journey {
-    /// Fills a field by its label.
+    /// Fills a field by its label. What is typed arrives before anything else is done: hands are slower than this.
     #[track_caller]
     fn fill(&mut self, label: &str, text: &str) {
         self.window.click(label);
-        self.window.until(&format!("the keyboard in {label:?}"), |frame| {
-            frame.items.iter().find(|item| item.label == label && item.focused).map(drop)
-        });
+        let own =
+            |frame: &Frame| frame.items.iter().find(|item| item.label == label && item.focused).cloned();
+        self.window.until(&format!("the keyboard in {label:?}"), own);
         self.window.write(text);
+        let typed = |item: &Item| {
+            item.value.as_ref().is_some_and(|value| value.chars().count() == text.chars().count())
+        };
+        self.window.until(&format!("{text:?} in {label:?}"), |frame| own(frame).filter(typed));
     }
 
     /// Presses the digits of a PIN on the pad.
@@ -161,6 +165,10 @@ impl Journey {
                 self.window.click_start("Book");
             } else {
                 self.window.write(&reading.written);
+                let typed = |item: &&Item| item.value.as_ref() == Some(&reading.written);
+                self.window.until(&format!("{} typed", reading.written), |frame| {
+                    frame.items.iter().find(typed).map(drop)
+                });
                 self.window.key("Return");
             }
             let subject = format!("{}: ", reading.point);
@@ -220,7 +228,7 @@ impl Journey {
         self.photos += 1;
         let file: PathBuf = photo(&self.tablet, self.photos);
         let name = format!("photo: {}, ", subject.replace(['-', ':'], " "));
-        let there = |frame: &gaugerod_tests::window::Frame| {
+        let there = |frame: &Frame| {
             frame
                 .items
                 .iter()
@@ -233,11 +241,7 @@ impl Journey {
         if by_drop {
             self.window.drop_files(&field, &[file]);
         } else {
-            self.window.press(&field);
-            self.window.until("the keyboard in the path", |frame| {
-                frame.items.iter().find(|item| item.label == field.label && item.focused).map(drop)
-            });
-            self.window.write(file.to_str().expect("a path in UTF-8"));
+            self.fill(&field.label, file.to_str().expect("a path in UTF-8"));
             self.window.click("Add this file");
         }
         self.window.until(&format!("a photo of {subject}"), |frame| (there(frame) > before).then_some(()));
