@@ -268,7 +268,8 @@ fn gate_ui(ui: &mut Ui, state: &mut State, desk: &Desk, gate: &GateStanding) {
     let (may_offer, may_release) = (desk.may(&offer), desk.may(&release));
     let holds_sign_off = desk.view.record.plan.in_gate(&gate.id).any(|one| one.id.as_str() == SIGN_OFF);
     let settled = gate.state == GateState::Released;
-    ui.horizontal_wrapped(|ui| {
+    ui.horizontal(|ui| {
+        ui.spacing_mut().interact_size.y = 28.0; // nothing here is tapped
         widgets::mark_ui(ui, marks::of_gate(gate.state), 24.0);
         ui.label(RichText::new(&gate.title).font(theme::strong(theme::BODY)));
         ui.label(RichText::new(gate.state.word()).color(theme::sheet(ui).soft));
@@ -276,11 +277,11 @@ fn gate_ui(ui: &mut Ui, state: &mut State, desk: &Desk, gate: &GateStanding) {
     if settled || holds_sign_off || !desk.can_record() {
         return;
     }
-    ui.horizontal_wrapped(|ui| {
-        if may_offer.is_yes() && widgets::button_ui(ui, Weight::Plain, "Offer gate") {
-            state.ask(Action::Do { plot: desk.plot.clone(), act: offer });
-        }
-        if may_release.is_yes() {
+    if may_offer.is_yes() && widgets::button_ui(ui, Weight::Plain, "Offer gate") {
+        state.ask(Action::Do { plot: desk.plot.clone(), act: offer });
+    }
+    if may_release.is_yes() {
+        ui.horizontal_wrapped(|ui| {
             if widgets::button_ui(ui, Weight::Plain, "Release gate") {
                 let action = Action::Do { plot: desk.plot.clone(), act: release };
                 asking::with_pin(state, desk, action);
@@ -288,8 +289,8 @@ fn gate_ui(ui: &mut Ui, state: &mut State, desk: &Desk, gate: &GateStanding) {
             if widgets::button_ui(ui, Weight::Danger, "Refuse gate") {
                 asking::ask(state, desk, Asking::RefuseGate(gate.id.clone()));
             }
-        }
-    });
+        });
+    }
     if gate.state == GateState::Offered
         && let May::NotThisPerson(_) = may_release
     {

@@ -201,18 +201,18 @@ impl<'a> Drawing<'a> {
         let mut tags = vec![tag("finished floor", self.design.levels.finished_floor_level_m.0)];
         for slice in &self.stack {
             if slice.top != slice.bottom && tags.iter().all(|one| one.at != mm(slice.top)) {
-                tags.push(tag(&format!("top of {}", slice.layer.name), slice.top));
+                tags.push(tag(&format!("{} top", slice.layer.name), slice.top));
             }
         }
         tags.push(tag("beam soffit", self.levels.beam_soffit_level_m.0));
         tags.push(tag("bearing", self.levels.bearing_level_m.0));
         tags.retain(|one| one.name != "beam soffit" || one.at != mm(self.levels.bearing_level_m.0));
         let mut low = vec![
-            tag("outside ground", self.design.levels.outside_ground_level_m.0),
+            tag("outside", self.design.levels.outside_ground_level_m.0),
             tag("ground ≤", self.levels.highest_ground_level_m.0),
         ];
         if let Some((_, level)) = self.ground_read {
-            low.push(tag("ground, highest read", level));
+            low.push(tag("ground as read", level));
         }
         low.sort_by(|one, other| other.at.total_cmp(&one.at));
         tags.extend(low);

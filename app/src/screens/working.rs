@@ -76,8 +76,13 @@ fn head_ui(ui: &mut Ui, desk: &Desk, id: &HoldPointId, criterion: &CriterionStan
         one.caution || one.verdict != Verdict::Conforming
     };
     for finding in criterion.findings.iter().filter(heeded).take(3) {
+        let words = format!("{} ({})", finding.what, finding.source);
+        if finding.caution {
+            widgets::caution_bar_ui(ui, &[&words]);
+            continue;
+        }
         let mark = if finding.settled { Mark::Concession } else { finding.verdict.into() };
-        widgets::notice_ui(ui, mark, &format!("{} ({})", finding.what, finding.source));
+        widgets::notice_ui(ui, mark, &words);
     }
     ui.add_space(theme::GAP);
 }

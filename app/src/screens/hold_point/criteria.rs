@@ -15,7 +15,8 @@ use crate::widgets::{self, Mark, type_setting, verdict_mark};
 pub(super) fn criteria_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
     ui.heading(&work.standing.title);
     let soft = theme::sheet(ui).soft;
-    ui.horizontal_wrapped(|ui| {
+    ui.horizontal(|ui| {
+        ui.spacing_mut().interact_size.y = 24.0; // nothing here is tapped
         widgets::mark_ui(ui, marks::of_hold_point(work.standing), 22.0);
         ui.label(RichText::new(work.standing.state.word()).font(theme::strong(theme::BODY)));
     });
@@ -93,6 +94,10 @@ fn found_ui(ui: &mut Ui, criterion: &CriterionStanding) {
     ui.add(egui::Label::new(RichText::new(format!("Source: {}", criterion.source)).color(sheet.soft)).wrap());
     for finding in &criterion.findings {
         if finding.verdict == Verdict::Conforming && !finding.caution {
+            continue;
+        }
+        if finding.caution {
+            widgets::caution_bar_ui(ui, &[&finding.what]);
             continue;
         }
         let mark = if finding.settled { Mark::Concession } else { Mark::from(finding.verdict) };

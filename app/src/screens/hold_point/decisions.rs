@@ -21,10 +21,10 @@ pub(super) fn decisions_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
         ui.label(RichText::new("Owed before it can be offered").color(theme::sheet(ui).soft));
         ui.add(egui::Label::new(RichText::new(owed).font(theme::strong(theme::BODY))).wrap());
     }
-    if work.standing.owed.is_empty() {
-        for against in work.standing.unsettled.iter().take(2) {
-            widgets::notice_ui(ui, Mark::from(work.standing.verdict), against);
-        }
+    let against = work.standing.unsettled.len();
+    if against > 0 {
+        // What they are stands under their criteria.
+        ui.label(format!("Stands against a release: {against}"));
     }
     deciding_ui(ui, state, work);
     if !work.desk.can_record() {
