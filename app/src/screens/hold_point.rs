@@ -95,10 +95,7 @@ fn landscape_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
         now_ui(ui, state, work);
     });
     panel(Panel::left("facts")).exact_size(left).frame(beside(0, 12)).show(ui, |ui| {
-        panel(Panel::bottom("decisions"))
-            .frame(Frame::NONE)
-            .show(ui, |ui| decisions::decisions_ui(ui, state, work));
-        criteria::criteria_ui(ui, state, work);
+        facts_ui(ui, state, work);
     });
     panel(Panel::top("cautions")).frame(Frame::NONE).show(ui, |ui| cautions_ui(ui, work));
     panel(Panel::bottom("photos")).exact_size(PHOTOS).frame(Frame::NONE).show(ui, |ui| {
@@ -111,26 +108,27 @@ fn portrait_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
     let size = ui.available_size();
     panel(Panel::top("cautions")).frame(Frame::NONE).show(ui, |ui| cautions_ui(ui, work));
     let below = Frame::new().inner_margin(Margin { top: 8, ..Margin::ZERO });
-    let height = keypad::LEAST_HEIGHT + 96.0;
+    // The keypad with the reading that is there above it, and the reasons why it is read again.
+    let height = keypad::LEAST_HEIGHT + 140.0;
     panel(Panel::bottom("below")).exact_size(height).frame(below).show(ui, |ui| {
         let right = Frame::new().inner_margin(Margin { left: 14, ..Margin::ZERO });
-        panel(Panel::right("decisions")).exact_size(size.x * 0.46).frame(right).show(ui, |ui| {
-            theme::scroll(ScrollArea::vertical().id_salt("decisions").auto_shrink([false, false])).show(
-                ui,
-                |ui| {
-                    decisions::decisions_ui(ui, state, work);
-                },
-            );
+        panel(Panel::right("facts")).exact_size(size.x * 0.46).frame(right).show(ui, |ui| {
+            facts_ui(ui, state, work);
         });
         now_ui(ui, state, work);
-    });
-    panel(Panel::top("facts")).exact_size((size.y * 0.25).max(220.0)).frame(Frame::NONE).show(ui, |ui| {
-        criteria::criteria_ui(ui, state, work);
     });
     panel(Panel::bottom("photos")).exact_size(PHOTOS).frame(Frame::NONE).show(ui, |ui| {
         photos::photos_ui(ui, state, work);
     });
     plan_column::plan_ui(ui, state, work);
+}
+
+/// What must be true, with what may be decided below it.
+fn facts_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
+    panel(Panel::bottom("decisions"))
+        .frame(Frame::NONE)
+        .show(ui, |ui| decisions::decisions_ui(ui, state, work));
+    criteria::criteria_ui(ui, state, work);
 }
 
 fn cautions_ui(ui: &mut Ui, work: &Work<'_>) {

@@ -19,7 +19,7 @@ use crate::screens::desk::{Desk, May};
 use crate::screens::{asking, marks};
 use crate::state::State;
 use crate::theme;
-use crate::widgets::{self, KeypadEvent, KeypadView, Live, Weight, buttons};
+use crate::widgets::{self, KeypadEvent, KeypadView, Live, Weight, buttons, keypad};
 
 /// The unit as `ReadValue::parse` names it.
 const fn unit_name(unit: ReadingUnit) -> &'static str {
@@ -321,12 +321,18 @@ fn reading_ui(
     reading: &ReadingStanding,
 ) {
     let soft = theme::sheet(ui).soft;
+    // On small screens the Book key comes before the details; the plan and the list still have them.
+    let is_brief = ui.available_height() < keypad::LEAST_HEIGHT + 136.0;
     ui.horizontal(|ui| {
+        ui.spacing_mut().interact_size.y = 26.0; // nothing here is tapped
         widgets::mark_ui(ui, marks::of_reading(reading, criterion), 26.0);
         ui.vertical(|ui| {
             ui.spacing_mut().item_spacing.y = 1.0;
             let value = format!("{} is {}", reading.point, marks::value(reading.value, feed));
             ui.label(RichText::new(value).font(theme::strong(theme::VALUE)));
+            if is_brief {
+                return;
+            }
             let words = reading.trial.as_ref().map(|trial| trial.words.clone());
             if let Some(words) = words {
                 ui.add(egui::Label::new(words).wrap());

@@ -1,7 +1,7 @@
 //! The plan in the middle: the design's outline, walls, openings, pipes and membrane, with the reading points of
 //! the criterion that is being worked on. A tap on a point makes it the one to be read.
 
-use egui::{RichText, Ui};
+use egui::{RichText, ScrollArea, Ui};
 use gaugerod_core::floor::{FloorDesign, Place};
 use gaugerod_core::ids::PointName;
 use gaugerod_core::inspection::judge::CriterionStanding;
@@ -21,12 +21,24 @@ const REACH: f64 = 700.0;
 
 /// The plan in the space that is left, with what is named by hand above it.
 pub(super) fn plan_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
-    if let Some(criterion) = work.criterion {
-        if names_its_own(criterion) {
-            places_ui(ui, state, work, criterion);
-        }
+    let Some(criterion) = work.criterion else {
+        return canvas_ui(ui, state, work);
+    };
+    if !names_its_own(criterion) {
         keypad_column::gauge_ui(ui, state, work, criterion);
+        return canvas_ui(ui, state, work);
     }
+    // Many places with their readings may need more height than there is.
+    let size = egui::vec2(ui.available_width(), (ui.available_height() * 0.6).max(240.0));
+    theme::scroll(ScrollArea::vertical().id_salt("places").auto_shrink([false, false])).show(ui, |ui| {
+        places_ui(ui, state, work, criterion);
+        keypad_column::gauge_ui(ui, state, work, criterion);
+        ui.allocate_ui(size, |ui| canvas_ui(ui, state, work));
+    });
+}
+
+/// The plan itself; a tap on a point makes it the one to be read.
+fn canvas_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
     let own = work.criterion.map(|one| (work.id.clone(), one.id.clone()));
     let plan_of = |own: &Option<(gaugerod_core::ids::HoldPointId, gaugerod_core::ids::CriterionId)>| {
         own.as_ref().map(|(id, _)| id.clone())
