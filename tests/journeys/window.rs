@@ -74,6 +74,8 @@ impl Journey {
         let own =
             |frame: &Frame| frame.items.iter().find(|item| item.label == label && item.focused).cloned();
         self.window.until(&format!("the keyboard in {label:?}"), own);
+        // A field may still hold what the last person needed.
+        self.window.key("ctrl+a");
         self.window.write(text);
         let typed = |item: &Item| {
             item.value.as_ref().is_some_and(|value| value.chars().count() == text.chars().count())
