@@ -137,11 +137,13 @@ impl Journey {
                 || now == "tablet"
             {
                 self.window.click("Back");
+                self.window.until("another screen", |frame| (frame.screen != now).then_some(()));
             } else {
                 self.window.click("Site sheet");
+                self.window.on_screen("site");
                 self.window.click_start(&format!("plot {PLOT}: "));
+                self.window.on_screen(&section);
             }
-            self.window.until("another screen", |frame| (frame.screen != now).then_some(()));
         }
     }
 

@@ -243,24 +243,39 @@ impl Window {
     /// Waits until a thing can be used and presses the pointer on its middle.
     #[track_caller]
     pub fn click(&mut self, label: &str) {
-        let item = self
-            .until(&format!("{label:?} to press"), |frame| frame.item(label).filter(|i| i.enabled).cloned());
+        let item = self.settled(&format!("{label:?} to press"), |frame| frame.item(label));
         self.press(&item);
     }
 
     /// Waits for a thing whose name contains `part` and presses the pointer on its middle.
     #[track_caller]
     pub fn click_part(&mut self, part: &str) {
-        let item = self.see_part(part);
+        let item = self.settled(&format!("…{part:?}…"), |frame| frame.containing(part));
         self.press(&item);
     }
 
     /// Waits for a thing whose name begins with `start` and presses the pointer on its middle.
     #[track_caller]
     pub fn click_start(&mut self, start: &str) {
-        let item = self
-            .until(&format!("{start:?}…"), |frame| frame.starting(start).filter(|i| i.enabled).cloned());
+        let item = self.settled(&format!("{start:?}…"), |frame| frame.starting(start));
         self.press(&item);
+    }
+
+    /// Waits until a thing can be used and has stayed where it is for some looks: a sheet may take a frame or two
+    /// until everything on it has its place.
+    #[track_caller]
+    fn settled(&mut self, what: &str, find: impl Fn(&Frame) -> Option<&Item>) -> Item {
+        let mut last: Option<Item> = None;
+        let mut looks = 0;
+        loop {
+            let item = self.until(what, |frame| find(frame).filter(|item| item.enabled).cloned());
+            looks = if last.as_ref() == Some(&item) { looks + 1 } else { 0 };
+            if looks == 6 {
+                return item;
+            }
+            last = Some(item);
+            std::thread::sleep(POLL);
+        }
     }
 
     /// Presses the pointer on the middle of a thing.
