@@ -14,6 +14,8 @@ use gaugerod_tests::window::{Frame, Item, Window};
 
 const PASSPHRASE: &str = "an invented passphrase of six words";
 const PLOT: &str = "7";
+/// The field for a place that the person names.
+const OWN_PLACE: &str = "or another place, in your words";
 /// One deadline for the whole journey.
 const TIME: Duration = Duration::from_mins(9);
 
@@ -158,8 +160,15 @@ impl Journey {
                 })
             };
             let which = self.window.until("the keypad with a point", |frame| {
-                frame.items.iter().find_map(|item| up(&item.label))
+                let found = frame.items.iter().find_map(|item| up(&item.label));
+                // Where people name the places themselves, what is offered may be another one.
+                found.map(Some).or_else(|| frame.item(OWN_PLACE).map(|_| None))
             });
+            let Some(which) = which else {
+                let point = left[0].point.clone();
+                self.fill(OWN_PLACE, &point);
+                continue;
+            };
             let reading = left.remove(which);
             if left.len() % 3 == 2 {
                 // As a finger does it.
