@@ -170,7 +170,8 @@ impl Journey {
                 continue;
             };
             let reading = left.remove(which);
-            if left.len() % 3 == 2 {
+            // The keyboard writes into the place where one was named.
+            if left.len() % 3 == 2 || self.window.frame().item(OWN_PLACE).is_some() {
                 // As a finger does it.
                 for key in reading.written.chars() {
                     self.window.click(&if key == '.' { "decimal point".to_owned() } else { key.to_string() });
@@ -324,7 +325,9 @@ fn from_a_new_register_to_a_signed_document_in_the_real_window() {
     }
 
     journey.hand_to(MANAGER, "660318");
-    journey.window.click("Site sheet");
+    journey.window.click("Go to Invented Meadow");
+    journey.window.on_screen("site");
+    journey.window.see_part(&format!("plot {PLOT}: "));
     journey.window.picture("site-sheet");
     journey.window.click("Register");
     journey.window.on_screen("register");
@@ -345,7 +348,7 @@ fn from_a_new_register_to_a_signed_document_in_the_real_window() {
             .items
             .iter()
             .map(|item| PathBuf::from(&item.label))
-            .find(|path| path.extension().is_some_and(|e| e == "pdf"))
+            .find(|path| path.is_absolute() && path.extension().is_some_and(|e| e == "pdf"))
     });
     let Journey { window, tablet, .. } = journey;
     drop(window);

@@ -6,6 +6,7 @@ use gaugerod_core::ids::PlotId;
 use gaugerod_core::plan_of_work::CriterionKind;
 
 use crate::action::{Action, DocumentFor};
+use crate::screens::asking::Asking;
 use crate::state::{Screen, State};
 
 /// What files dropped on the window ask for; a sentence where they ask for nothing.
@@ -40,9 +41,12 @@ pub fn ask(state: &State, files: Vec<PathBuf>) -> Result<Vec<Action>, String> {
     Ok(actions)
 }
 
-/// The criterion that is being worked on, where it asks for a document.
+/// The criterion that is being worked on, where it asks for a document and no photo is asked for beside it.
 fn document_wanted(state: &State) -> Option<(PlotId, DocumentFor)> {
     let Screen::HoldPoint(plot, hold_point) = &state.screen else { return None };
+    if matches!(state.drafts.asking, Some((_, Asking::Photo(_)))) {
+        return None;
+    }
     let (own, criterion) = state.drafts.criterion.as_ref().filter(|(own, _)| own == hold_point)?;
     let view = state.plot(plot)?;
     let asked = view.record.plan.hold_point(own)?.criterion(criterion)?;
@@ -108,6 +112,10 @@ mod tests {
         state.drafts.criterion = Some((hold_point("membrane"), criterion));
         let asked = ask(&state, vec![PathBuf::from("report.pdf")]).unwrap();
         assert!(matches!(asked.as_slice(), [Action::Attach { .. }]), "{asked:?}");
+        // A photo that is asked for beside it goes under its subject, not under the criterion.
+        state.drafts.asking = Some((plot("1"), Asking::Photo(hold_point("membrane"))));
+        let asked = ask(&state, vec![PathBuf::from("lap.jpg")]).unwrap();
+        assert!(matches!(asked.as_slice(), [Action::AddPhotos { .. }]), "{asked:?}");
     }
 
     #[test]
