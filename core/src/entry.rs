@@ -5,6 +5,13 @@
 //! [`crate::inspection`]. Lengths are whole micrometres (`…_um`). A kind or version that this program does
 //! not know is [`Recorded::Unknown`]: it is kept and shown, never dropped and never decided over.
 
+mod levelling;
+
+pub use levelling::{
+    BenchmarkRegistered, BookAllowable, BookMethod, InstrumentKind, InstrumentRegistered, LevelBookBegun,
+    Serves, SightBooked, SightKind, TwoPegTest,
+};
+
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
@@ -461,6 +468,14 @@ payloads! {
     SignOffIssued = "sign-off-issued",
     /// See [`LockedOut`].
     LockedOut = "locked-out",
+    /// See [`InstrumentRegistered`].
+    InstrumentRegistered = "instrument-registered",
+    /// See [`BenchmarkRegistered`].
+    BenchmarkRegistered = "benchmark-registered",
+    /// See [`LevelBookBegun`].
+    LevelBookBegun = "level-book-begun",
+    /// See [`SightBooked`].
+    SightBooked = "sight-booked",
 }
 
 /// The version in which every kind is written today.

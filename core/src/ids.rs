@@ -208,6 +208,17 @@ name_id!(
     60
 );
 
+name_id!(
+    /// A level book of a plot (`L1`).
+    LevelBookName,
+    40
+);
+name_id!(
+    /// An instrument of the site, by the name that the site gives it (`level 2`).
+    InstrumentName,
+    60
+);
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -1,8 +1,8 @@
 //! Lengths and areas as whole micrometres and square micrometres: exact to read, exact to print.
 //!
 //! A level is a [`Length`] above the site datum. Inside the program a length is a [`Length`]; in JSON and TOML it
-//! is a decimal number whose key ends in its unit, carried by [`Mm`], [`Metres`], [`Mm2`] or [`SquareMetres`]; in
-//! the record it is a whole number of micrometres (the serde form of `Length` itself).
+//! is a decimal number whose key ends in its unit, carried by [`Mm`], [`Metres`], [`Km`], [`Mm2`] or
+//! [`SquareMetres`]; in the record it is a whole number of micrometres (the serde form of `Length` itself).
 //!
 //! Never here: a binary float that becomes a length. `52.300 − 0.300` is exactly `52.000`. What is finer than a
 //! micrometre is refused, not rounded.
@@ -89,6 +89,11 @@ impl Length {
         Self::parse(text, 6)
     }
 
+    /// Reads a decimal number of kilometres, such as `0.25`, exactly.
+    pub fn parse_km(text: &str) -> Result<Self, QuantityFault> {
+        Self::parse(text, 9)
+    }
+
     fn parse(text: &str, scale: i32) -> Result<Self, QuantityFault> {
         let um = parse_scaled(
             text,
@@ -108,6 +113,11 @@ impl Length {
     /// Metres as the shortest exact decimal: `47.81`, `-0.003`.
     pub fn to_m_text(self) -> String {
         scaled_text(i128::from(self.0), 6)
+    }
+
+    /// Kilometres as the shortest exact decimal: `0.25`.
+    pub fn to_km_text(self) -> String {
+        scaled_text(i128::from(self.0), 9)
     }
 
     /// Millimetres with this many decimals (at most 3), rounded half away from zero: for screens and paper.
@@ -411,6 +421,10 @@ decimal_form! {
     Metres(Length), "m", Length::parse_m, Length::to_m_text
 }
 decimal_form! {
+    /// A length as decimal kilometres: keys that end in `_km`.
+    Km(Length), "km", Length::parse_km, Length::to_km_text
+}
+decimal_form! {
     /// An area as decimal square millimetres: keys that end in `_mm2`, and rates such as `_mm2_per_m`.
     Mm2(Area), "mm2", Area::parse_mm2, Area::to_mm2_text
 }
@@ -428,6 +442,7 @@ pub fn check_unit(unit: &str, text: &str) -> Result<(), QuantityFault> {
     match unit {
         "mm" => Length::parse_mm(text).map(drop),
         "m" => Length::parse_m(text).map(drop),
+        "km" => Length::parse_km(text).map(drop),
         "mm2" => Area::parse_mm2(text).map(drop),
         "m2" => Area::parse_m2(text).map(drop),
         "1" => Factor::parse(text).map(drop),

@@ -58,11 +58,14 @@ pub enum LimitName {
     /// Least thickness of the membrane.
     #[serde(rename = "membrane_thickness_least_mm")]
     MembraneThicknessLeast,
+    /// What a level book may miss when it closes, times the root of its set-ups.
+    #[serde(rename = "levelling_per_root_setup_mm")]
+    LevellingPerRootSetup,
 }
 
 impl LimitName {
     /// Every limit.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 14] = [
         Self::BearingTolerancePlus,
         Self::BearingToleranceMinus,
         Self::BearingLargestDifference,
@@ -76,6 +79,7 @@ impl LimitName {
         Self::VentFurthestFromCorner,
         Self::MembraneLapLeast,
         Self::MembraneThicknessLeast,
+        Self::LevellingPerRootSetup,
     ];
 
     /// The name in files.
@@ -94,6 +98,7 @@ impl LimitName {
             Self::VentFurthestFromCorner => "vent_furthest_from_corner_mm",
             Self::MembraneLapLeast => "membrane_lap_least_mm",
             Self::MembraneThicknessLeast => "membrane_thickness_least_mm",
+            Self::LevellingPerRootSetup => "levelling_per_root_setup_mm",
         }
     }
 

@@ -7,7 +7,11 @@
 use serde::Deserialize;
 use serde_json::Value;
 
-use crate::entry::{Answer, AttachedFile, Because, Disposition, PhotoAdded, ReadValue};
+use super::level_requests::{BeginLevelBook, BookSight, RegisterBenchmark, RegisterInstrument};
+use crate::entry::{
+    Answer, AttachedFile, Because, BenchmarkRegistered, Disposition, InstrumentRegistered, LevelBookBegun,
+    PhotoAdded, ReadValue, SightBooked,
+};
 use crate::faults::Faults;
 use crate::ids::{CriterionId, EntryId, GateId, HoldPointId, PlotId, PointName};
 
@@ -40,6 +44,10 @@ pub enum Command {
         /// The file's text.
         text: String,
     },
+    /// An instrument is registered, or registered anew after a check.
+    RegisterInstrument(InstrumentRegistered),
+    /// A bench mark is registered, or registered anew after a check.
+    RegisterBenchmark(BenchmarkRegistered),
     /// Something that happens on one plot.
     OnPlot {
         /// The plot.
@@ -64,6 +72,17 @@ pub enum Act {
         value: ReadValue,
         /// With what.
         instrument: Option<String>,
+    },
+    /// A level book is begun.
+    BeginLevelBook(LevelBookBegun),
+    /// A sight is booked.
+    BookSight(SightBooked),
+    /// A level book is taken in with all of its sights, all or nothing.
+    TakeInLevelBook {
+        /// How it is begun.
+        begun: LevelBookBegun,
+        /// Its sights, in its order.
+        sights: Vec<SightBooked>,
     },
     /// A question is answered.
     Answer {
@@ -182,6 +201,16 @@ pub enum Request {
     },
     /// `book-reading`
     BookReading(BookReading),
+    /// `register-instrument`
+    RegisterInstrument(RegisterInstrument),
+    /// `register-benchmark`
+    RegisterBenchmark(RegisterBenchmark),
+    /// `begin-level-book`
+    BeginLevelBook(BeginLevelBook),
+    /// `book-sight`
+    BookSight(BookSight),
+    /// `take-in-level-book`
+    TakeInLevelBook(BeginLevelBook),
     /// `answer`
     Answer {
         /// The plot.

@@ -8,11 +8,14 @@ use std::collections::BTreeSet;
 use super::command::{Act, Command, Extent};
 use super::fold::{PlotRecord, SiteRecord};
 use super::judge;
+use super::level_book::Reading;
+use super::level_book_rules;
 use super::standing::{HoldPointStanding, HoldPointState, NonconformanceState, PlotStanding, is_sign_off};
 use crate::entry::{
     Answer, Assessed, Because, ConcessionGranted, CoveredUnreleased, DesignIssued, DocumentAttached, Fact,
-    LONGEST_TEXT, LimitsIssued, NonconformanceClosed, NonconformanceRaised, Offered, Payload, PlanIssued,
-    QuestionAnswered, ReadValue, ReadingBooked, Refused, Released, SignOffIssued, Supersedes,
+    LONGEST_TEXT, LevelBookBegun, LimitsIssued, NonconformanceClosed, NonconformanceRaised, Offered, Payload,
+    PlanIssued, QuestionAnswered, ReadValue, ReadingBooked, Refused, Released, SightBooked, SightKind,
+    SignOffIssued, Supersedes,
 };
 use crate::faults::Faults;
 use crate::floor::{DefaultLimits, FloorDesign};
@@ -140,6 +143,9 @@ pub enum Refusal {
     /// The record holds something that this program does not understand.
     #[error("the record holds {0}, which this program does not understand: use a newer program")]
     Unknown(String),
+    /// A level book, an instrument or a bench mark does not allow it.
+    #[error("{0}")]
+    LevelBook(String),
     /// A file is unusable.
     #[error("{0}")]
     File(Faults),
@@ -186,6 +192,18 @@ pub fn about_site(site: &SiteRecord, command: &Command, by: PersonId) -> Result<
             DefaultLimits::read(text).map_err(Refusal::File)?;
             LimitsIssued { text: text.clone() }.into()
         }
+        Command::RegisterInstrument(own) => {
+            level_book_rules::instrument(own)?;
+            if let Some(remark) = &own.remark {
+                check_text("the remark", remark)?;
+            }
+            own.clone().into()
+        }
+        Command::RegisterBenchmark(own) => {
+            level_book_rules::benchmark(own)?;
+            check_text("the source", &own.source)?;
+            own.clone().into()
+        }
         Command::OnPlot { plot, .. } => return Err(Refusal::NoPlot(plot.clone())),
     };
     Ok(vec![(Subject::Site, fact)])
@@ -210,8 +228,11 @@ pub fn on_plot(
         return Err(Refusal::Unknown(what.clone()));
     }
     let desk = Desk { record, standing, by, role };
-    let fact = desk.decide(act)?;
-    Ok(vec![(Subject::Plot(record.plot.clone()), fact)])
+    let on = |fact| (Subject::Plot(record.plot.clone()), fact);
+    if let Act::TakeInLevelBook { begun, sights } = act {
+        return Ok(desk.whole_level_book(begun, sights)?.into_iter().map(on).collect());
+    }
+    Ok(vec![on(desk.decide(act)?)])
 }
 
 /// Decides whether the signed document of a plot may be issued.
@@ -303,8 +324,17 @@ struct Desk<'a> {
 impl Desk<'_> {
     fn decide(&self, act: &Act) -> Result<Fact, Refusal> {
         match act {
-            Act::BookReading { .. } | Act::Answer { .. } | Act::AddPhoto(_) | Act::Attach { .. } => {
-                self.evidence(act, None)
+            Act::BookReading { .. }
+            | Act::Answer { .. }
+            | Act::AddPhoto(_)
+            | Act::Attach { .. }
+            | Act::BookSight(_) => self.evidence(act, None),
+            Act::BeginLevelBook(begun) => {
+                level_book_rules::begin(self.record, begun)?;
+                Ok(begun.clone().into())
+            }
+            Act::TakeInLevelBook { .. } => {
+                Err(Refusal::Supersede("a level book is taken in whole, by itself".to_owned()))
             }
             Act::Supersede { id, because, remark, with } => {
                 let supersedes = self.supersedes(*id, *because, remark.as_ref(), with)?;
@@ -468,9 +498,19 @@ impl Desk<'_> {
                 }
                 .into()
             }
+            Act::BookSight(sight) => {
+                let place = supersedes.as_ref().and_then(|by| {
+                    self.record.level_book(&sight.book).and_then(|book| book.place_of(by.entry))
+                });
+                level_book_rules::sight(self.record, sight, place)?;
+                if let Some(remark) = &sight.remark {
+                    check_text("the remark", remark)?;
+                }
+                sight.clone().into()
+            }
             _ => {
                 return Err(Refusal::Supersede(
-                    "only a reading, an answer, a photo or a document can take the place of an earlier one"
+                    "only a reading, a sight, an answer, a photo or a document can take the place of an earlier one"
                         .to_owned(),
                 ));
             }
@@ -551,23 +591,37 @@ impl Desk<'_> {
             (false, true) => Ok(()),
         };
         let record = self.record;
-        if let Some(kept) = record.readings.iter().find(|one| one.noted.id == id) {
-            let alike = matches!(with, Act::BookReading { hold_point, criterion, .. }
-                if *hold_point == kept.fact.hold_point && *criterion == kept.fact.criterion);
+        let sight =
+            record.level_books.iter().flat_map(|book| &book.sights).find(|one| one.kept.noted.id == id);
+        let readings = record.all_readings();
+        let own: Vec<&Reading> = readings.iter().filter(|one| one.entry == id).collect();
+        if let Some(sight) = sight {
+            let fact = &sight.kept.fact;
+            let alike = match with {
+                // In the same book it takes the earlier one's place; in another it is read again, and the earlier
+                // one stays in its own book's sums.
+                Act::BookSight(new) if new.book == fact.book => new.sight == fact.sight,
+                Act::BookSight(new) => {
+                    !own.is_empty() && new.point == fact.point && new.sight != SightKind::Back
+                }
+                with => own.iter().any(|one| is_reading_for(with, one)),
+            };
+            found(sight.kept.superseded.is_some(), alike)?;
+            check_because(record, &own, &fact.point, because, with)?;
+        } else if let Some(kept) = record.readings.iter().find(|one| one.noted.id == id) {
+            let alike = match with {
+                Act::BookSight(new) => record.level_book(&new.book).is_some_and(|book| {
+                    let serves = &book.begun.serves;
+                    new.point == kept.fact.point
+                        && new.sight != SightKind::Back
+                        && serves.iter().any(|one| {
+                            one.hold_point == kept.fact.hold_point && one.criterion == kept.fact.criterion
+                        })
+                }),
+                with => own.iter().any(|one| is_reading_for(with, one)),
+            };
             found(kept.superseded.is_some(), alike)?;
-            let moved = matches!(with, Act::BookReading { point, .. } if *point != kept.fact.point);
-            if moved && because != Because::Mistake {
-                return Err(refuse(
-                    "a reading that moves to another point was a mistake, not misread or reworked",
-                ));
-            }
-            let failed = judge::reading(record, &kept.fact)
-                .is_some_and(|trial| trial.verdict == crate::conformity::Verdict::Nonconforming);
-            if failed && !moved && because == Because::Mistake {
-                return Err(refuse(
-                    "say whether the nonconforming reading was misread or the work was reworked",
-                ));
-            }
+            check_because(record, &own, &kept.fact.point, because, with)?;
         } else if let Some(kept) = record.answers.iter().find(|one| one.noted.id == id) {
             let alike = matches!(with, Act::Answer { hold_point, criterion, .. }
                 if *hold_point == kept.fact.hold_point && *criterion == kept.fact.criterion);
@@ -577,9 +631,31 @@ impl Desk<'_> {
         } else if let Some(kept) = record.documents.iter().find(|one| one.noted.id == id) {
             found(kept.superseded.is_some(), matches!(with, Act::Attach { .. }))?;
         } else {
-            return Err(refuse("this plot has no reading, answer, photo or document under that id"));
+            return Err(refuse("this plot has no reading, sight, answer, photo or document under that id"));
         }
         Ok(Supersedes { entry: id, because, remark: remark.cloned() })
+    }
+
+    /// A level book with all of its sights, all or nothing.
+    fn whole_level_book(&self, begun: &LevelBookBegun, sights: &[SightBooked]) -> Result<Vec<Fact>, Refusal> {
+        level_book_rules::begin(self.record, begun)?;
+        let mut faults = Faults::new();
+        if sights.is_empty() {
+            faults.add("", "a level book that is taken in has at least one sight");
+        }
+        if let Err((index, refusal)) =
+            level_book_rules::whole(self.record, begun, self.record.design_entry(), sights)
+        {
+            faults.add(format!("/sights/{index}"), refusal.to_string());
+        }
+        for (index, sight) in sights.iter().enumerate() {
+            if let Some(Err(refusal)) = sight.remark.as_ref().map(|remark| check_text("the remark", remark)) {
+                faults.add(format!("/sights/{index}/remark"), refusal.to_string());
+            }
+        }
+        faults.into_result(()).map_err(Refusal::File)?;
+        let begun: Fact = begun.clone().into();
+        Ok(std::iter::once(begun).chain(sights.iter().map(|one| one.clone().into())).collect())
     }
 
     /// The hold points that an extent means, with the gate.
@@ -727,7 +803,46 @@ impl Desk<'_> {
     }
 }
 
-fn criterion_of<'p>(hold_point: &'p HoldPoint, id: &CriterionId) -> Result<&'p Criterion, Refusal> {
+/// Whether an act books a reading of the same criterion as an earlier one.
+fn is_reading_for(act: &Act, earlier: &Reading) -> bool {
+    matches!(act, Act::BookReading { hold_point, criterion, .. }
+        if *hold_point == earlier.hold_point && *criterion == earlier.criterion)
+}
+
+/// Checks the reason for which a reading or sight is superseded.
+fn check_because(
+    record: &PlotRecord,
+    earlier: &[&Reading],
+    at: &PointName,
+    because: Because,
+    with: &Act,
+) -> Result<(), Refusal> {
+    let moved = match with {
+        Act::BookReading { point, .. } => point != at,
+        Act::BookSight(new) => new.point != *at,
+        _ => false,
+    };
+    if moved && because != Because::Mistake {
+        return Err(Refusal::Supersede(
+            "a reading that moves to another point was a mistake, not misread or reworked".to_owned(),
+        ));
+    }
+    let failed = earlier.iter().any(|one| {
+        judge::reading(record, one)
+            .is_some_and(|trial| trial.verdict == crate::conformity::Verdict::Nonconforming)
+    });
+    if failed && !moved && because == Because::Mistake {
+        return Err(Refusal::Supersede(
+            "say whether the nonconforming reading was misread or the work was reworked".to_owned(),
+        ));
+    }
+    Ok(())
+}
+
+pub(super) fn criterion_of<'p>(
+    hold_point: &'p HoldPoint,
+    id: &CriterionId,
+) -> Result<&'p Criterion, Refusal> {
     hold_point.criterion(id).ok_or_else(|| Refusal::NoCriterion {
         hold_point: hold_point.id.clone(),
         criterion: id.clone(),

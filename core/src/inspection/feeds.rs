@@ -9,6 +9,7 @@ use serde_json::Value;
 
 use super::fold::PlotRecord;
 use super::judge::{FindingStanding, Trial};
+use super::level_book::Certainty;
 use crate::conformity::{Decision, Verdict};
 use crate::entry::ReadValue;
 use crate::faults::Faults;
@@ -30,15 +31,35 @@ pub(super) struct Judged {
     pub verdict: Verdict,
 }
 
-/// Reckons a criterion from its current readings.
+/// A value booked at a point, and how sure it is.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Booked {
+    pub point: PointName,
+    pub value: ReadValue,
+    pub certainty: Certainty,
+}
+
+/// Reckons a criterion from its current readings. What is read with an instrument or out of a level book that
+/// nothing can be decided from takes part in the sums, but leaves its own part undetermined.
 ///
 /// # Errors
 /// A sentence: a limit that neither the design nor the defaults give, or what the reckoning refuses.
-pub(super) fn reckon(
-    record: &PlotRecord,
-    feed: Feed,
-    values: &[(PointName, ReadValue)],
-) -> Result<Judged, String> {
+pub(super) fn reckon(record: &PlotRecord, feed: Feed, values: &[Booked]) -> Result<Judged, String> {
+    let mut judged = reckon_all(record, feed, values)?;
+    let sound: Vec<Booked> = values.iter().filter(|one| one.certainty.doubt.is_none()).cloned().collect();
+    if sound.len() == values.len() {
+        return Ok(judged);
+    }
+    (judged.findings, judged.verdict) = if sound.is_empty() {
+        (Vec::new(), Verdict::Undetermined)
+    } else {
+        let sound = reckon_all(record, feed, &sound)?;
+        (sound.findings, Verdict::overall([sound.verdict, Verdict::Undetermined]))
+    };
+    Ok(judged)
+}
+
+fn reckon_all(record: &PlotRecord, feed: Feed, values: &[Booked]) -> Result<Judged, String> {
     match feed {
         Feed::BuildUp => {
             let input = record.design().build_up_input();
@@ -92,12 +113,23 @@ pub(super) fn reckon(
 }
 
 /// What a reckoning says of one value alone; `None` where only all of them together have a verdict.
-pub(super) fn trial(record: &PlotRecord, feed: Feed, point: &PointName, value: ReadValue) -> Option<Trial> {
-    let alone = [(point.clone(), value)];
+pub(super) fn trial(record: &PlotRecord, feed: Feed, booked: &Booked) -> Option<Trial> {
+    let mut trial = trial_alone(record, feed, booked)?;
+    if let Some(doubt) = &booked.certainty.doubt {
+        trial.verdict = Verdict::Undetermined;
+        trial.probability = None;
+        trial.words = format!("{}; {doubt}", trial.words);
+    }
+    Some(trial)
+}
+
+fn trial_alone(record: &PlotRecord, feed: Feed, booked: &Booked) -> Option<Trial> {
+    let value = booked.value;
+    let alone = std::slice::from_ref(booked);
     match feed {
         Feed::BuildUp | Feed::LayerOrder | Feed::VentOpenings => None,
         Feed::BearingLevels => {
-            let input = bearing_input(record, &alone).ok()?;
+            let input = bearing_input(record, alone).ok()?;
             let judged = bearing::reckon(&input).ok()?.points.into_iter().next()?;
             let deviation = judged.deviation_mm.0;
             Some(Trial {
@@ -113,7 +145,7 @@ pub(super) fn trial(record: &PlotRecord, feed: Feed, point: &PointName, value: R
             })
         }
         Feed::GroundLevels | Feed::GroundAsBuilt => {
-            let input = void_input(record, feed, &alone).ok()?;
+            let input = void_input(record, feed, alone).ok()?;
             let judged = void::reckon(&input).ok()?.ground.into_iter().next()?;
             let dig = judged.dig_mm.0;
             let to_dig =
@@ -130,7 +162,7 @@ pub(super) fn trial(record: &PlotRecord, feed: Feed, point: &PointName, value: R
             })
         }
         Feed::DpcHeight | Feed::DpcLap | Feed::MembraneLap | Feed::MembraneThickness => {
-            let input = limit_input(record, feed, &alone).ok()?;
+            let input = limit_input(record, feed, alone).ok()?;
             let judged = limit::reckon(&input).ok()?.readings.into_iter().next()?;
             let least = input.least_mm.map(|least| format!("at least {} mm", least.0.to_mm_text()));
             let most = input.most_mm.map(|most| format!("at most {} mm", most.0.to_mm_text()));
@@ -209,6 +241,19 @@ pub fn target(record: &PlotRecord, feed: Feed) -> Option<Length> {
         Feed::BearingLevels => bearing_target(record).ok(),
         Feed::GroundLevels | Feed::GroundAsBuilt => {
             Some(lowest_point(record, feed).ok()? - required_void(record))
+        }
+        _ => None,
+    }
+}
+
+/// How far a level may lie from its target before it is out, the wider side: what slips are looked for against.
+/// `None` where no level is expected, or no limit says so.
+pub(super) fn tolerance(record: &PlotRecord, feed: Feed) -> Option<Length> {
+    match feed {
+        Feed::BearingLevels => {
+            let plus = named(record, LimitName::BearingTolerancePlus).ok()?.0;
+            let minus = named(record, LimitName::BearingToleranceMinus).ok()?.0;
+            Some(plus.max(minus))
         }
         _ => None,
     }
@@ -306,6 +351,14 @@ fn measured(record: &PlotRecord, feed: Feed) -> Decision {
     feed.measured().map_or(record.design().decision, |quantity| record.design().decision_for(quantity))
 }
 
+/// The decision rule over several values: the least sure of them counts for all.
+fn decision_over(record: &PlotRecord, feed: Feed, values: &[Booked]) -> Decision {
+    let own = measured(record, feed);
+    let sure = |one: &Booked| one.certainty.expanded_uncertainty.unwrap_or(own.expanded_uncertainty);
+    let least_sure = values.iter().map(sure).max();
+    Decision { expanded_uncertainty: least_sure.unwrap_or(own.expanded_uncertainty), ..own }
+}
+
 fn level(value: ReadValue, point: &PointName) -> Result<Length, String> {
     match value {
         ReadValue::Um(um) => Ok(Length::from_um(um)),
@@ -321,12 +374,12 @@ fn bearing_target(record: &PlotRecord) -> Result<Length, String> {
     Ok(build_up(record)?.bearing_level_m.0)
 }
 
-fn bearing_input(record: &PlotRecord, values: &[(PointName, ReadValue)]) -> Result<bearing::Input, String> {
+fn bearing_input(record: &PlotRecord, values: &[Booked]) -> Result<bearing::Input, String> {
     let places = record.design().bearing_points();
     let optional = |name| named(record, name).ok().map(|limit| limit.0);
     let bed = optional(LimitName::BearingBedLeast).zip(optional(LimitName::BearingBedMost));
     let mut points = Vec::with_capacity(values.len());
-    for (name, value) in values {
+    for Booked { point: name, value, .. } in values {
         // A point of an earlier design revision has no place any more: its reading stays in the record.
         let Some(place) = places.iter().find(|place| place.name == *name) else { continue };
         points.push(bearing::Point {
@@ -344,7 +397,7 @@ fn bearing_input(record: &PlotRecord, values: &[(PointName, ReadValue)]) -> Resu
         tolerance_minus_mm: Mm(named(record, LimitName::BearingToleranceMinus)?.0),
         largest_difference_mm: optional(LimitName::BearingLargestDifference).map(Mm),
         points,
-        decision: measured(record, Feed::BearingLevels),
+        decision: decision_over(record, Feed::BearingLevels, values),
         bed_mm: bed.map(|(least, most)| bearing::Bed { least: Mm(least), most: Mm(most) }),
     })
 }
@@ -365,8 +418,9 @@ fn lowest_point(record: &PlotRecord, feed: Feed) -> Result<Length, String> {
         .iter()
         .flat_map(|point| point.criteria.iter().map(move |one| (point, one)))
         .filter(|(_, one)| matches!(one.kind, CriterionKind::Reckoning { feed: Feed::BearingLevels, .. }))
-        .flat_map(|(point, one)| record.current_readings(&point.id, &one.id))
-        .filter_map(|kept| match kept.fact.value {
+        .flat_map(|(point, one)| record.readings_of(&point.id, &one.id))
+        .filter(|one| one.superseded.is_none())
+        .filter_map(|one| match one.value {
             ReadValue::Um(um) => Some(Length::from_um(um)),
             _ => None,
         })
@@ -376,14 +430,10 @@ fn lowest_point(record: &PlotRecord, feed: Feed) -> Result<Length, String> {
     Ok(designed.lowest_point_m.0 + (built - designed.bearing_level_m.0))
 }
 
-fn void_input(
-    record: &PlotRecord,
-    feed: Feed,
-    values: &[(PointName, ReadValue)],
-) -> Result<void::Input, String> {
+fn void_input(record: &PlotRecord, feed: Feed, values: &[Booked]) -> Result<void::Input, String> {
     let places = &record.design().ground_points;
     let mut ground = Vec::with_capacity(values.len());
-    for (name, value) in values {
+    for Booked { point: name, value, .. } in values {
         let place = places.iter().find(|place| place.name == *name);
         ground.push(void::Ground {
             point: name.to_string(),
@@ -396,19 +446,15 @@ fn void_input(
         lowest_point_m: Metres(lowest_point(record, feed)?),
         required_void_mm: Mm(required_void(record)),
         ground,
-        decision: measured(record, feed),
+        decision: decision_over(record, feed, values),
     })
 }
 
-fn limit_input(
-    record: &PlotRecord,
-    feed: Feed,
-    values: &[(PointName, ReadValue)],
-) -> Result<limit::Input, String> {
+fn limit_input(record: &PlotRecord, feed: Feed, values: &[Booked]) -> Result<limit::Input, String> {
     let name = feed.least().ok_or_else(|| format!("{} has no limit by name", feed.quantity()))?;
     let readings = values
         .iter()
-        .map(|(point, value)| {
+        .map(|Booked { point, value, .. }| {
             let (value_mm, gauge) = match value {
                 ReadValue::Um(um) => (Some(Mm(Length::from_um(*um))), None),
                 ReadValue::Go => (None, Some(limit::Gauge::Go)),
@@ -428,18 +474,15 @@ fn limit_input(
         readings,
         least_mm: Some(Mm(named(record, name)?.0)),
         most_mm: None,
-        decision: measured(record, feed),
+        decision: decision_over(record, feed, values),
     })
 }
 
-fn ventilation_input(
-    record: &PlotRecord,
-    values: &[(PointName, ReadValue)],
-) -> Result<ventilation::Input, String> {
+fn ventilation_input(record: &PlotRecord, values: &[Booked]) -> Result<ventilation::Input, String> {
     let design = record.design();
     let optional = |name| named(record, name).ok().map(|limit| Mm(limit.0));
     let mut openings = Vec::new();
-    for (name, value) in values {
+    for Booked { point: name, value, .. } in values {
         let Some(vent) = design.vents.iter().find(|vent| vent.name == *name) else { continue };
         let ReadValue::Um2(um2) = value else {
             return Err(format!("{name}: {} is no area", super::judge::value_text(*value)));

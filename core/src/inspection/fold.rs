@@ -8,12 +8,17 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::judge;
+use super::level_book::LevelBook;
 use crate::entry::{
-    AttachedFile, Because, DocumentAttached, Fact, Payload, PersonEnrolled, PhotoAdded, QuestionAnswered,
-    ReadingBooked, Recorded, RegisterOpened, SignOffIssued, Supersedes,
+    AttachedFile, Because, BenchmarkRegistered, DocumentAttached, Fact, InstrumentRegistered, Payload,
+    PersonEnrolled, PhotoAdded, QuestionAnswered, ReadingBooked, Recorded, RegisterOpened, SignOffIssued,
+    Supersedes,
 };
 use crate::floor::{DefaultLimits, FloorDesign};
-use crate::ids::{CriterionId, DeviceId, EntryId, GateId, HoldPointId, PersonId, PlotId};
+use crate::ids::{
+    CriterionId, DeviceId, EntryId, GateId, HoldPointId, InstrumentName, LevelBookName, PersonId, PlotId,
+    PointName,
+};
 use crate::plan_of_work::PlanOfWork;
 use crate::record::Header;
 use crate::time::Timestamp;
@@ -85,6 +90,10 @@ pub struct SiteRecord {
     pub designs: BTreeMap<EntryId, IssuedDesign>,
     /// The floor design in force for each plot.
     pub plots: BTreeMap<PlotId, EntryId>,
+    /// Every instrument as it was last registered.
+    pub instruments: BTreeMap<InstrumentName, (Noted, Arc<InstrumentRegistered>)>,
+    /// Every bench mark as it was last registered.
+    pub benchmarks: BTreeMap<PointName, (Noted, BenchmarkRegistered)>,
     /// Entries about the site that this program does not understand: nothing is decided over them.
     pub unknown: Vec<(EntryId, String)>,
 }
@@ -156,6 +165,12 @@ impl SiteRecord {
                 }
                 Err(faults) => self.unknown.push((entry.id, format!("floor design: {faults}"))),
             },
+            Payload::InstrumentRegistered(own) => {
+                self.instruments.insert(own.instrument.clone(), (noted, Arc::new(own.clone())));
+            }
+            Payload::BenchmarkRegistered(own) => {
+                self.benchmarks.insert(own.benchmark.clone(), (noted, own.clone()));
+            }
             _ => {}
         }
     }
@@ -270,6 +285,14 @@ pub struct PlotRecord {
     pub photos: Vec<Kept<PhotoAdded>>,
     /// Documents, superseded ones too.
     pub documents: Vec<Kept<DocumentAttached>>,
+    /// Level books, in the order in which they were begun.
+    pub level_books: Vec<LevelBook>,
+    /// The site's instruments as they were last registered.
+    pub instruments: BTreeMap<InstrumentName, Arc<InstrumentRegistered>>,
+    /// The site's bench marks as they were last registered.
+    pub benchmarks: BTreeMap<PointName, BenchmarkRegistered>,
+    /// For readings that name a registered instrument: its registration at that time.
+    registrations: BTreeMap<EntryId, Arc<InstrumentRegistered>>,
     /// Decisions.
     pub decisions: Vec<DecisionNoted>,
     /// Nonconformances raised in words.
@@ -315,6 +338,10 @@ impl PlotRecord {
             answers: Vec::new(),
             photos: Vec::new(),
             documents: Vec::new(),
+            level_books: Vec::new(),
+            instruments: BTreeMap::new(),
+            benchmarks: BTreeMap::new(),
+            registrations: BTreeMap::new(),
             decisions: Vec::new(),
             raised: Vec::new(),
             settled: BTreeMap::new(),
@@ -326,6 +353,7 @@ impl PlotRecord {
         for (order, entry) in entries.into_iter().enumerate() {
             match entry.header.subject.plot() {
                 None => {
+                    record.take_of_site(entry);
                     let design = site.designs.get(&entry.id).filter(|issued| issued.plots.contains(plot));
                     if let Some(issued) = design {
                         record.designs.push((Noted::of(order, entry), Arc::clone(&issued.design)));
@@ -337,6 +365,29 @@ impl PlotRecord {
             }
         }
         (!record.designs.is_empty()).then_some(record)
+    }
+
+    /// Takes what an entry about the site says of instruments and bench marks.
+    fn take_of_site(&mut self, entry: &Entry) {
+        let Recorded::Known(fact) = &entry.recorded else { return };
+        match &fact.payload {
+            Payload::InstrumentRegistered(own) => {
+                self.instruments.insert(own.instrument.clone(), Arc::new(own.clone()));
+            }
+            Payload::BenchmarkRegistered(own) => {
+                self.benchmarks.insert(own.benchmark.clone(), own.clone());
+                // Levels that hang on it move with it.
+                if !self.designs.is_empty() {
+                    self.let_releases_lapse(entry.id, None);
+                }
+            }
+            _ => {}
+        }
+    }
+
+    /// The registration of the instrument that a reading names, as it was when the reading was booked.
+    pub(super) fn registration_of_reading(&self, reading: &EntryId) -> Option<&InstrumentRegistered> {
+        self.registrations.get(reading).map(Arc::as_ref)
     }
 
     /// The floor design in force.
@@ -372,7 +423,21 @@ impl PlotRecord {
         match payload {
             Payload::ReadingBooked(fact) => {
                 touched = Some(fact.hold_point.clone());
+                let named = fact.instrument.as_ref().and_then(|name| InstrumentName::new(name).ok());
+                if let Some(own) = named.and_then(|name| self.instruments.get(&name)) {
+                    self.registrations.insert(entry.id, Arc::clone(own));
+                }
                 self.readings.push(Kept::new(fact, noted, supersedes.as_ref()));
+            }
+            Payload::LevelBookBegun(fact) => {
+                // Two devices may have begun one of the same name: the first in causal order holds it.
+                if self.level_book(&fact.book).is_none() {
+                    self.level_books.push(LevelBook::new(fact.clone(), noted));
+                }
+            }
+            Payload::SightBooked(fact) => {
+                self.take_sight(&fact.book, Kept::new(fact, noted, supersedes.as_ref()));
+                self.let_releases_lapse(entry.id, None);
             }
             Payload::QuestionAnswered(fact) => {
                 touched = Some(fact.hold_point.clone());
@@ -439,11 +504,19 @@ impl PlotRecord {
             | Payload::PersonRevoked(_)
             | Payload::LimitsIssued(_)
             | Payload::PlanIssued(_)
+            | Payload::InstrumentRegistered(_)
+            | Payload::BenchmarkRegistered(_)
             | Payload::DesignIssued(_) => {}
         }
         if let Some(hold_point) = touched {
             self.let_releases_lapse(entry.id, Some(&hold_point));
         }
+    }
+
+    fn take_sight(&mut self, book: &LevelBookName, kept: Kept<crate::entry::SightBooked>) {
+        let Some(own) = self.level_books.iter_mut().find(|one| one.begun.book == *book) else { return };
+        let registration = self.instruments.get(&own.begun.instrument).map(Arc::clone);
+        own.take(kept, registration);
     }
 
     fn supersede(&mut self, supersedes: &Supersedes, by: EntryId) {
@@ -456,6 +529,11 @@ impl PlotRecord {
         mark(&mut self.answers, supersedes, by);
         mark(&mut self.photos, supersedes, by);
         mark(&mut self.documents, supersedes, by);
+        for book in &mut self.level_books {
+            for sight in &mut book.sights {
+                mark(std::slice::from_mut(&mut sight.kept), supersedes, by);
+            }
+        }
     }
 
     fn decide(
@@ -514,18 +592,6 @@ impl PlotRecord {
                 one.hold_point == *id && matches!(one.decided, Decided::Released | Decided::Refused(_))
             })
             .filter(|one| one.decided == Decided::Released && one.lapsed.is_none())
-    }
-
-    /// The current readings of one criterion, in the order of events.
-    pub fn current_readings<'a>(
-        &'a self,
-        hold_point: &'a HoldPointId,
-        criterion: &'a CriterionId,
-    ) -> impl Iterator<Item = &'a Kept<ReadingBooked>> {
-        self.readings
-            .iter()
-            .filter(move |one| one.fact.hold_point == *hold_point && one.fact.criterion == *criterion)
-            .filter(|one| one.superseded.is_none())
     }
 }
 

@@ -10,10 +10,12 @@ use std::collections::BTreeSet;
 use serde_json::Value;
 
 use super::decide::{Refusal, wrong_unit};
+use super::feeds::Booked;
 use super::feeds::{self, Judged};
 use super::fold::{Kept, Noted, PlotRecord, Settlement};
+use super::level_book::{Certainty, Reading, Trace};
 use crate::conformity::Verdict;
-use crate::entry::{Answer, AttachedFile, PhotoAdded, ReadValue, ReadingBooked};
+use crate::entry::{Answer, AttachedFile, PhotoAdded, ReadValue};
 use crate::ids::{CriterionId, EntryId, HoldPointId, PersonId, PointName};
 use crate::plan_of_work::{
     Criterion, CriterionKind, Feed, HoldPoint, PlanOfWork, ReadingUnit, ReckoningName,
@@ -51,6 +53,10 @@ pub struct ReadingStanding {
     pub settled: Option<Settlement>,
     /// The earlier reading whose place it took, and why.
     pub supersedes: Option<crate::entry::Supersedes>,
+    /// How sure it is.
+    pub certainty: Certainty,
+    /// The sight of a level book that it follows from; `None` for a value that was typed as such.
+    pub trace: Option<Trace>,
 }
 
 /// What a reckoning says of one value alone.
@@ -230,7 +236,9 @@ pub(super) fn booked_by(record: &PlotRecord, id: &HoldPointId) -> BTreeSet<Perso
             .filter(move |one| own(&one.fact) == id && one.superseded.is_none())
             .filter_map(|one| one.noted.author)
     }
-    authors(&record.readings, |fact| &fact.hold_point, id)
+    let readings = record.all_readings();
+    let read = readings.iter().filter(|one| one.hold_point == *id && one.superseded.is_none());
+    read.filter_map(|one| one.noted.author)
         .chain(authors(&record.answers, |fact| &fact.hold_point, id))
         .chain(authors(&record.photos, |fact| &fact.hold_point, id))
         .chain(authors(&record.documents, |fact| &fact.hold_point, id))
@@ -330,22 +338,28 @@ fn measured(
     standing: &mut CriterionStanding,
 ) {
     let owing = asked.owing(record.design());
-    let mut kept: Vec<&Kept<ReadingBooked>> = record.current_readings(&hold_point.id, &asked.id).collect();
+    let all = record.readings_of(&hold_point.id, &asked.id);
+    let mut current: Vec<Reading> = all.into_iter().filter(|one| one.superseded.is_none()).collect();
     let place = |point: &PointName| owing.points.iter().position(|one| one == point).unwrap_or(usize::MAX);
-    kept.sort_by_key(|one| (place(&one.fact.point), one.fact.point.clone(), one.noted.order));
-    standing.readings = kept
-        .iter()
+    current.sort_by_key(|one| (place(&one.point), one.point.clone(), one.noted.order));
+    standing.readings = current
+        .into_iter()
         .map(|one| ReadingStanding {
-            entry: one.noted.id,
-            point: one.fact.point.clone(),
-            value: one.fact.value,
-            trial: reading(record, &one.fact),
-            instrument: one.fact.instrument.clone(),
-            noted: one.noted.clone(),
-            settled: record.settled.get(&one.noted.id).cloned(),
-            supersedes: one.supersedes.clone(),
+            trial: reading(record, &one),
+            settled: record.settled.get(&one.entry).cloned(),
+            entry: one.entry,
+            point: one.point,
+            value: one.value,
+            instrument: one.instrument,
+            noted: one.noted,
+            supersedes: one.supersedes,
+            certainty: one.certainty,
+            trace: one.trace,
         })
         .collect();
+    for book in record.open_books(&hold_point.id, &asked.id) {
+        standing.owe(None, format!("fore sight onto a bench mark, to close level book {}", book.begun.book));
+    }
     standing.limit = feeds::limit_text(record, feed);
     standing.points.clone_from(&owing.points);
     for point in &owing.points {
@@ -372,11 +386,12 @@ fn measured(
     }
     // A point that was read again without superseding: every reading has its own verdict and stands against a
     // release by itself; all points together are reckoned from the last of each.
-    let mut values: Vec<(PointName, ReadValue)> = Vec::with_capacity(standing.readings.len());
+    let mut values: Vec<Booked> = Vec::with_capacity(standing.readings.len());
     for one in &standing.readings {
+        let own = Booked { point: one.point.clone(), value: one.value, certainty: one.certainty.clone() };
         match values.last_mut() {
-            Some(last) if last.0 == one.point => last.1 = one.value,
-            _ => values.push((one.point.clone(), one.value)),
+            Some(last) if last.point == one.point => *last = own,
+            _ => values.push(own),
         }
     }
     if values.is_empty() && feed.unit().is_some() {
@@ -415,9 +430,8 @@ fn measured(
 /// reading and the last floor design: later evidence is not covered by an earlier concession.
 fn criterion_settled(record: &PlotRecord, hold_point: &HoldPoint, asked: &Criterion) -> bool {
     let last = record
-        .readings
+        .readings_of(&hold_point.id, &asked.id)
         .iter()
-        .filter(|one| one.fact.hold_point == hold_point.id && one.fact.criterion == asked.id)
         .map(|one| one.noted.order)
         .chain([record.design_entry().order])
         .max()
@@ -469,20 +483,32 @@ pub fn subject(code: &str, place: Option<&PointName>) -> String {
 
 /// Judges one reading alone; `None` where only all readings together have a verdict, or the plan or design no
 /// longer has its place.
-pub fn reading(record: &PlotRecord, fact: &ReadingBooked) -> Option<Trial> {
-    let asked = record.plan.hold_point(&fact.hold_point)?.criterion(&fact.criterion)?;
+pub fn reading(record: &PlotRecord, one: &Reading) -> Option<Trial> {
+    let asked = record.plan.hold_point(&one.hold_point)?.criterion(&one.criterion)?;
     let CriterionKind::Reckoning { feed, .. } = asked.kind else { return None };
-    trial(record, feed, &fact.point, fact.value)
+    let booked = Booked { point: one.point.clone(), value: one.value, certainty: one.certainty.clone() };
+    feeds::trial(record, feed, &booked)
 }
 
 /// Judges a value that is not booked yet: what the keypad shows while one types.
 pub fn trial(record: &PlotRecord, feed: Feed, point: &PointName, value: ReadValue) -> Option<Trial> {
-    feeds::trial(record, feed, point, value)
+    trial_of(record, feed, point, value, Certainty::default())
+}
+
+/// Judges a value that is not booked yet, read with an instrument or out of a level book.
+pub fn trial_of(
+    record: &PlotRecord,
+    feed: Feed,
+    point: &PointName,
+    value: ReadValue,
+    certainty: Certainty,
+) -> Option<Trial> {
+    feeds::trial(record, feed, &Booked { point: point.clone(), value, certainty })
 }
 
 /// How far from the finished floor a level may lie before it is taken for a slip of units, and the most that a
 /// length or an area can be: bounds of what a person can have read on a floor, not limits of conformity.
-const FURTHEST_LEVEL: Length = Length::from_mm(20_000);
+pub(super) const FURTHEST_LEVEL: Length = Length::from_mm(20_000);
 const LONGEST_LENGTH: Length = Length::from_mm(20_000);
 const LARGEST_AREA_MM2: i64 = 10_000_000;
 

@@ -2,6 +2,7 @@
 //!
 //! - [`fold`]: entries, in causal order, to facts about the site and each plot
 //! - [`judge`] and [`feeds`]: evidence through its reckonings: verdicts, what is owed, what stands against a release
+//! - [`level_book`]: levels from sights, set-ups and bench marks
 //! - [`standing`]: states of hold points and gates, nonconformances
 //! - [`command`] and [`decide`]: what a person asks, and facts to record or a refusal
 //! - [`summary`]: a plot in a few bytes, for the register of all plots
@@ -13,6 +14,9 @@ pub mod decide;
 pub mod feeds;
 pub mod fold;
 pub mod judge;
+pub mod level_book;
+mod level_book_rules;
+pub mod level_requests;
 pub mod standing;
 pub mod summary;
 

@@ -392,22 +392,22 @@ pub fn nonconformances(record: &PlotRecord) -> Vec<Nonconformance> {
             (None, None) => NonconformanceState::Open,
         };
     let mut found = Vec::new();
-    for kept in &record.readings {
-        let Some(trial) = judge::reading(record, &kept.fact) else { continue };
+    for reading in record.all_readings() {
+        let Some(trial) = judge::reading(record, &reading) else { continue };
         let origin = match trial.verdict {
             Verdict::Conforming => continue,
             Verdict::Nonconforming => Origin::Reading,
             Verdict::Undetermined => Origin::TooNearToCall,
         };
         found.push(Nonconformance {
-            id: kept.noted.id,
-            hold_point: kept.fact.hold_point.clone(),
-            criterion: Some(kept.fact.criterion.clone()),
-            point: Some(kept.fact.point.clone()),
+            id: reading.entry,
+            hold_point: reading.hold_point,
+            criterion: Some(reading.criterion),
+            what: format!("{}: {}", reading.point, trial.words),
+            point: Some(reading.point),
             origin,
-            what: format!("{}: {}", kept.fact.point, trial.words),
-            noted: kept.noted.clone(),
-            state: state(&kept.noted.id, kept.superseded),
+            state: state(&reading.entry, reading.superseded),
+            noted: reading.noted,
         });
     }
     for kept in record.answers.iter().filter(|one| one.fact.answer == Answer::No) {
@@ -553,11 +553,11 @@ fn first_time(record: &PlotRecord) -> FirstTime {
         supersedes.as_ref().is_none_or(|one| one.because == Because::Mistake)
     };
     let is_slip = |superseded: &Option<(EntryId, Because)>| matches!(superseded, Some((_, Because::Mistake)));
-    for kept in &record.readings {
-        if !is_first(&kept.supersedes) || is_slip(&kept.superseded) {
+    for reading in record.all_readings() {
+        if !is_first(&reading.supersedes) || is_slip(&reading.superseded) {
             continue;
         }
-        if let Some(trial) = judge::reading(record, &kept.fact) {
+        if let Some(trial) = judge::reading(record, &reading) {
             add(trial.verdict == Verdict::Conforming);
         }
     }

@@ -22,9 +22,14 @@ use crate::working::Working;
 
 pub mod bearing;
 pub mod build_up;
+pub mod common_shift;
 pub mod layer_order;
+pub mod level_book;
 pub mod limit;
 mod polygon;
+pub mod slip;
+pub mod staff;
+pub mod two_peg;
 pub mod ventilation;
 pub mod void;
 
@@ -40,7 +45,10 @@ pub const MAX_NAME: usize = 100;
 #[serde(rename_all = "kebab-case")]
 pub enum ReckoningName {
     BuildUp,
+    TwoPeg,
+    LevelBook,
     Bearing,
+    CommonShift,
     Limit,
     Void,
     Ventilation,
@@ -52,7 +60,10 @@ impl ReckoningName {
     pub fn as_str(self) -> &'static str {
         match self {
             Self::BuildUp => "build-up",
+            Self::TwoPeg => "two-peg",
+            Self::LevelBook => "level-book",
             Self::Bearing => "bearing",
+            Self::CommonShift => "common-shift",
             Self::Limit => "limit",
             Self::Void => "void",
             Self::Ventilation => "ventilation",
@@ -135,10 +146,28 @@ pub const RECKONINGS: &[Reckoning] = &[
         schema: || schema_as::<build_up::Input, build_up::Output>(ReckoningName::BuildUp),
     },
     Reckoning {
+        name: ReckoningName::TwoPeg,
+        title: "error of an instrument's line of sight, from two pegs",
+        run: |text| run_as(text, two_peg::reckon, |output| &output.working),
+        schema: || schema_as::<two_peg::Input, two_peg::Output>(ReckoningName::TwoPeg),
+    },
+    Reckoning {
+        name: ReckoningName::LevelBook,
+        title: "staff readings to levels, their checks, misclosure and suspected slips",
+        run: |text| run_as(text, level_book::reckon, |output| &output.working),
+        schema: || schema_as::<level_book::Input, level_book::Output>(ReckoningName::LevelBook),
+    },
+    Reckoning {
         name: ReckoningName::Bearing,
         title: "levels of the bearing walls against the level they are built to",
         run: |text| run_as(text, bearing::reckon, |output| &output.working),
         schema: || schema_as::<bearing::Input, bearing::Output>(ReckoningName::Bearing),
+    },
+    Reckoning {
+        name: ReckoningName::CommonShift,
+        title: "whether moving the whole floor up or down would bring every bearing within its limits",
+        run: |text| run_as(text, common_shift::reckon, |output| &output.working),
+        schema: || schema_as::<common_shift::Input, common_shift::Output>(ReckoningName::CommonShift),
     },
     Reckoning {
         name: ReckoningName::Limit,

@@ -4,11 +4,13 @@
 use serde_json::Value;
 
 use super::{Register, RegisterError};
-use crate::entry::{AttachedFile, LONGEST_TEXT, PhotoAdded};
+use crate::entry::{AttachedFile, LONGEST_TEXT, LevelBookBegun, PhotoAdded, Serves};
 use crate::faults::Faults;
 use crate::floor::{DefaultLimits, FloorDesign};
 use crate::ids::{EntryId, HoldPointId, PlotId};
 use crate::inspection::command::read_because;
+use crate::inspection::level_book::{self, sights_of_csv};
+use crate::inspection::level_requests::BeginLevelBook;
 use crate::inspection::{Act, Command, Refusal, Request};
 use crate::photo::{self, PhotoRefusal};
 use crate::plan_of_work::PlanOfWork;
@@ -100,6 +102,34 @@ impl Register {
                     instrument: reading.instrument,
                 },
             ),
+            Request::RegisterInstrument(own) => Command::RegisterInstrument(own.into()),
+            Request::RegisterBenchmark(own) => Command::RegisterBenchmark(own.into()),
+            Request::BeginLevelBook(begin) => {
+                let (plot, begun, file) = self.begun(begin)?;
+                if file.is_some() {
+                    let what = "is for take-in-level-book; a book that is begun takes its sights one by one";
+                    return Err(IntakeFault::Form(Faults::one("/file", what)).into());
+                }
+                on(plot, Act::BeginLevelBook(begun))
+            }
+            Request::BookSight(sight) => {
+                let plot = sight.plot.clone();
+                let view = self.plot(&plot)?;
+                let book = view.as_ref().and_then(|view| view.record.level_book(&sight.book));
+                let method = book.map(|book| book.begun.method);
+                on(plot, Act::BookSight(sight.booked(method).map_err(IntakeFault::Form)?))
+            }
+            Request::TakeInLevelBook(begin) => {
+                let (plot, begun, file) = self.begun(begin)?;
+                let missing =
+                    || IntakeFault::Form(Faults::one("/file", "must name the CSV file of the book"));
+                let file = file.ok_or_else(missing)?;
+                let text =
+                    String::from_utf8(read(&file, files)?).map_err(|_| IntakeFault::Text(file.clone()))?;
+                let sights = sights_of_csv(&begun, &text)
+                    .map_err(|faults| IntakeFault::Content { file: file.clone(), faults })?;
+                on(plot, Act::TakeInLevelBook { begun, sights })
+            }
             Request::Answer { plot, hold_point, criterion, answer, reason, remark } => {
                 on(plot, Act::Answer { hold_point, criterion, answer, reason, remark })
             }
@@ -150,6 +180,25 @@ impl Register {
             }
             Request::Supersede { id, reason, with } => self.take_in_supersede(id, &reason, with, files)?,
         })
+    }
+
+    fn begun(
+        &mut self,
+        begin: BeginLevelBook,
+    ) -> Result<(PlotId, LevelBookBegun, Option<String>), RegisterError> {
+        let (plot, file) = (begin.plot.clone(), begin.file.clone());
+        let serves = self.level_criteria(&plot)?;
+        let begun = begin.begun(|| serves).map_err(IntakeFault::Form)?;
+        Ok((plot, begun, file))
+    }
+
+    /// The criteria of a plot that ask for levels of bearings or of the oversite: what a level book serves unless it
+    /// says otherwise.
+    ///
+    /// # Errors
+    /// The disk.
+    pub fn level_criteria(&mut self, plot: &PlotId) -> Result<Vec<Serves>, RegisterError> {
+        Ok(self.plot(plot)?.map_or_else(Vec::new, |view| level_book::level_criteria(&view.record)))
     }
 
     fn take_in_supersede(

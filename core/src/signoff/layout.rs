@@ -7,11 +7,13 @@ use std::collections::BTreeMap;
 use super::evidence::Purpose;
 use super::flow::{BODY, Cell, Column, Field, Flow, Picture, SIGNATURE_BOX, SMALL, STRONG, TitleBlock};
 use super::fonts::Fonts;
+use super::level_books;
 use super::marks::Mark;
 use super::model::{CriterionPart, HoldPointPart, Line, MatterPart, Model, PhotoPart};
 use super::page::Sheet;
 use super::paper::Jpeg;
 use crate::ids::Sha256Digest;
+use crate::working::Step;
 
 /// What every page says.
 pub const NOT_AN_APPROVAL: &str = "The contractor's own record. Not an approval under the Building Regulations, not a structural certificate.";
@@ -36,6 +38,7 @@ pub fn sheets(model: &Model, photos: &BTreeMap<Sha256Digest, Jpeg>, fonts: &Font
     for part in &model.hold_points {
         hold_point(&mut flow, part, photos);
     }
+    level_books::lay_out(&mut flow, &model.level_books);
     the_record(&mut flow, model);
     flow.into_sheets()
 }
@@ -212,28 +215,32 @@ fn criterion(flow: &mut Flow<'_>, part: &CriterionPart) {
     if !part.working.is_empty() {
         let reckoning = part.reckoning.as_deref().unwrap_or("reckoning");
         flow.paragraph(&format!("Working ({reckoning})"), STRONG);
-        let columns = [
-            Column::words("Step", 2.6),
-            Column::words("Formula with its numbers", 4.2),
-            Column::numbers("Value", 1.2),
-            Column::words("Unit", 0.7),
-            Column::words("Source", 2.2),
-        ];
-        let rows: Vec<Vec<Cell>> = part
-            .working
-            .iter()
-            .map(|step| {
-                vec![
-                    Cell::small(&step.step),
-                    Cell::small(&step.formula),
-                    Cell::text(step.value_shown()),
-                    Cell::small(&step.unit),
-                    Cell::small(&step.source),
-                ]
-            })
-            .collect();
-        flow.table(&columns, &rows);
+        working_table(flow, &part.working);
     }
+}
+
+/// The steps of a working.
+pub(super) fn working_table(flow: &mut Flow<'_>, working: &[Step]) {
+    let columns = [
+        Column::words("Step", 2.6),
+        Column::words("Formula with its numbers", 4.2),
+        Column::numbers("Value", 1.2),
+        Column::words("Unit", 0.7),
+        Column::words("Source", 2.2),
+    ];
+    let rows: Vec<Vec<Cell>> = working
+        .iter()
+        .map(|step| {
+            vec![
+                Cell::small(&step.step),
+                Cell::small(&step.formula),
+                Cell::text(step.value_shown()),
+                Cell::small(&step.unit),
+                Cell::small(&step.source),
+            ]
+        })
+        .collect();
+    flow.table(&columns, &rows);
 }
 
 fn the_record(flow: &mut Flow<'_>, model: &Model) {

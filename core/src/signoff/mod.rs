@@ -25,6 +25,7 @@ pub mod fonts;
 pub mod inspect;
 pub mod issue;
 pub mod layout;
+mod level_books;
 pub mod make;
 pub mod marks;
 pub mod model;

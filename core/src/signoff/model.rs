@@ -6,6 +6,7 @@
 //! Longer than most files because the document's whole vocabulary stands in it, so that it can be read in one place.
 
 use super::evidence::{Evidence, Opened, Purpose};
+use super::level_books::LevelBookPart;
 use super::marks::Mark;
 use crate::conformity::Verdict;
 use crate::entry::{Answer, Because};
@@ -140,6 +141,8 @@ pub struct Model {
     pub outstanding: Vec<Line>,
     /// Hold points.
     pub hold_points: Vec<HoldPointPart>,
+    /// Level books.
+    pub level_books: Vec<LevelBookPart>,
     /// People: name, role, enrolled, state.
     pub people: Vec<[String; 4]>,
     /// Ends of chains: device, number, id.
@@ -183,6 +186,7 @@ impl Model {
             overall: words.overall(),
             outstanding: words.outstanding(),
             hold_points: opened.standing.hold_points.iter().map(|one| words.hold_point(one)).collect(),
+            level_books: super::level_books::parts(record, |noted| words.noted(noted)),
             people: words.people(),
             heads: words.heads(evidence),
             root: evidence.root,
@@ -367,12 +371,16 @@ impl Words<'_> {
             }
         });
         let instrument = one.instrument.as_ref().map_or(String::new(), |with| format!(", {with}"));
+        let from = one
+            .trace
+            .as_ref()
+            .map_or(String::new(), |trace| format!(", book {} set-up {}", trace.book, trace.setup));
         ReadingRow {
             point: one.point.to_string(),
             value,
             verdict,
             words: one.trial.as_ref().map_or_else(String::new, |trial| trial.words.clone()),
-            booked: format!("{}{instrument}", self.noted(&one.noted)),
+            booked: format!("{}{instrument}{from}", self.noted(&one.noted)),
         }
     }
 
@@ -417,19 +425,15 @@ impl Words<'_> {
         }
         let record = &self.opened.record;
         let readings =
-            record.readings.iter().filter(|kept| kept.fact.hold_point == one.id).filter_map(|kept| {
-                let because = gone(kept)?;
-                let unit = one
-                    .criterion(&kept.fact.criterion)
-                    .and_then(CriterionStanding::feed)
-                    .and_then(Feed::unit);
+            record.all_readings().into_iter().filter(|kept| kept.hold_point == one.id).filter_map(|kept| {
+                let because = because_words(kept.superseded?.1);
+                let unit =
+                    one.criterion(&kept.criterion).and_then(CriterionStanding::feed).and_then(Feed::unit);
                 let value = match unit {
-                    Some(unit) => {
-                        format!("{} {}", judge::value_in_unit(kept.fact.value, unit), unit.symbol())
-                    }
-                    None => judge::value_text(kept.fact.value),
+                    Some(unit) => format!("{} {}", judge::value_in_unit(kept.value, unit), unit.symbol()),
+                    None => judge::value_text(kept.value),
                 };
-                Some(format!("{}: {value}, {because} ({})", kept.fact.point, self.noted(&kept.noted)))
+                Some(format!("{}: {value}, {because} ({})", kept.point, self.noted(&kept.noted)))
             });
         let answers =
             record.answers.iter().filter(|kept| kept.fact.hold_point == one.id).filter_map(|kept| {
@@ -546,7 +550,7 @@ fn finding(one: &FindingStanding) -> (Line, String) {
     (Line { mark, text: format!("{caution}{}{settled}", one.what) }, one.source.clone())
 }
 
-fn because_words(because: Because) -> &'static str {
+pub(super) fn because_words(because: Because) -> &'static str {
     match because {
         Because::Misread => "misread",
         Because::Reworked => "reworked",
