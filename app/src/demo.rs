@@ -1,6 +1,8 @@
 //! The demo: an invented site with plots in different states, made through the same commands as real work. No
 //! such site, drawing, firm or person exists; every screen and page says that its data are invented.
 
+mod level_book;
+
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -10,6 +12,7 @@ use gaugerod_core::identity::{Cost, Passphrase, Pin};
 use gaugerod_core::ids::{CriterionId, GateId, HoldPointId, PersonId, PlotId, PointName};
 use gaugerod_core::inspection::feeds;
 use gaugerod_core::inspection::judge::CriterionStanding;
+use gaugerod_core::inspection::level_book::level_criteria;
 use gaugerod_core::inspection::{Act, Command, Extent, HoldPointState};
 use gaugerod_core::plan_of_work::{CriterionKind, Feed, Role};
 use gaugerod_core::quantity::{Area, Length};
@@ -146,7 +149,12 @@ fn fill(
         register.enrol(&enrolment).map_err(told)?;
     }
     let mut site = Site::new(register)?;
+    site.perform(&Command::RegisterInstrument(level_book::instrument()), Who::Supervisor)?;
     for design in [SEMI, SEMI_GAS, TERRACE] {
+        let read = FloorDesign::read(design).map_err(|faults| faults.to_string())?;
+        if let Some(mark) = level_book::benchmark(&read) {
+            site.perform(&Command::RegisterBenchmark(mark), Who::Supervisor)?;
+        }
         let plots =
             STORIES.iter().filter(|story| story.design == design).map(|story| name(story.plot)).collect();
         site.perform(&Command::IssueDesign { text: design.to_owned(), plots }, Who::Manager)?;
@@ -291,11 +299,15 @@ impl Site {
         fault: Fault,
     ) -> Result<(), String> {
         self.answer_questions(plot, id)?;
+        self.level(plot, design, id, fault)?;
         let view = self.view(plot)?;
         let Some(standing) = view.standing.hold_point(id) else { return Ok(()) };
         for criterion in &standing.criteria {
             let CriterionKind::Reckoning { feed, .. } = criterion.kind else { continue };
             for (index, point) in points_of(criterion).into_iter().enumerate() {
+                if criterion.reading_at(&point).is_some() {
+                    continue;
+                }
                 let value = value(&view.record, design, feed, &point, index, fault);
                 let act = Act::BookReading {
                     hold_point: id.clone(),
@@ -313,6 +325,35 @@ impl Site {
             }
         }
         Ok(())
+    }
+
+    /// Levels the oversite and the bearing walls in one book, before the first of them is proved.
+    fn level(
+        &mut self,
+        plot: &PlotId,
+        design: &FloorDesign,
+        id: &HoldPointId,
+        fault: Fault,
+    ) -> Result<(), String> {
+        let view = self.view(plot)?;
+        let serves = level_criteria(&view.record);
+        if !view.record.level_books.is_empty() || !serves.iter().any(|one| one.hold_point == *id) {
+            return Ok(());
+        }
+        let mut levels = Vec::new();
+        // Walls first, as one walks: the ground is read from the same set-up.
+        for wanted in [Feed::BearingLevels, Feed::GroundLevels] {
+            let all = view.standing.hold_points.iter().flat_map(|one| &one.criteria);
+            for criterion in all.filter(|one| one.feed() == Some(wanted)) {
+                for (index, point) in points_of(criterion).into_iter().enumerate() {
+                    let value = value(&view.record, design, wanted, &point, index, fault);
+                    levels.push((point, value));
+                }
+            }
+        }
+        let (begun, sights) = level_book::book(design, serves, &levels)
+            .ok_or_else(|| format!("the demo's design of plot {plot} has no bearing wall"))?;
+        self.act(plot, Act::TakeInLevelBook { begun, sights }, Who::Supervisor)
     }
 
     /// Answers the questions of a hold point and attaches the documents that it asks for.
@@ -397,7 +438,7 @@ fn points_of(criterion: &CriterionStanding) -> Vec<PointName> {
 fn instrument(feed: Feed) -> Option<String> {
     match feed {
         Feed::BearingLevels | Feed::GroundLevels | Feed::GroundAsBuilt => {
-            Some("optical level and staff (invented)".to_owned())
+            Some(level_book::INSTRUMENT.to_owned())
         }
         Feed::DpcHeight | Feed::DpcLap | Feed::MembraneLap => Some("steel tape (invented)".to_owned()),
         _ => None,

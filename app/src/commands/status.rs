@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use gaugerod_core::ids::PlotId;
 use gaugerod_core::inspection::judge::value_in_unit;
+use gaugerod_core::inspection::level_book::{self, LevelBook};
 use gaugerod_core::inspection::standing::{Nonconformance, NonconformanceState};
 use gaugerod_core::inspection::{HoldPointStanding, PlotSummary};
 use gaugerod_core::plan_of_work::ReadingUnit;
@@ -127,11 +128,44 @@ pub fn plot_json(register: &Register, view: &PlotView) -> Result<Value, Register
         "design": {"drawing": design.drawing, "revision": design.revision},
         "gates": gates,
         "hold_points": hold_points,
+        "level_books": view.record.level_books.iter().map(|book| level_book_json(view, book)).collect::<Vec<_>>(),
         "sign_offs": view.standing.sign_offs,
         "first_time": view.standing.first_time,
         "heads": heads,
         "root": root,
     }))
+}
+
+/// A level book with its sights as booked and the levels that follow.
+fn level_book_json(view: &PlotView, book: &LevelBook) -> Value {
+    let reduced = level_book::reduce(&view.record, book);
+    let reduced = reduced.as_ref().map_err(String::as_str);
+    let sights: Vec<Value> = book
+        .standing()
+        .enumerate()
+        .map(|(index, sight)| {
+            let fact = &sight.kept.fact;
+            let row = reduced.ok().map(|reduced| &reduced.output.rows[reduced.row_of[index]]);
+            json!({
+                "sight": fact.sight, "point": fact.point,
+                "read_mm": gaugerod_core::quantity::Mm(gaugerod_core::quantity::Length::from_um(fact.value_um)),
+                "level_m": row.map(|row| row.level_m), "adjusted_level_m": row.map(|row| row.adjusted_level_m),
+                "entry": sight.kept.noted.id,
+            })
+        })
+        .collect();
+    json!({
+        "book": book.begun.book,
+        "method": book.begun.method,
+        "benchmark": book.begun.benchmark,
+        "instrument": book.begun.instrument,
+        "closed": book.is_closed(&view.record),
+        "verdict": reduced.ok().map(|reduced| reduced.output.verdict),
+        "misclosure_mm": reduced.ok().and_then(|reduced| reduced.output.misclosure_mm),
+        "allowable_mm": reduced.ok().map(|reduced| reduced.output.allowable_mm),
+        "doubt": match reduced { Ok(reduced) => reduced.doubt.as_deref(), Err(what) => Some(what) },
+        "sights": sights,
+    })
 }
 
 fn hold_point_json(one: &HoldPointStanding) -> Value {
@@ -155,6 +189,10 @@ fn hold_point_json(one: &HoldPointStanding) -> Value {
                 "deviation_mm": reading.trial.as_ref().and_then(|trial| trial.deviation).map(gaugerod_core::quantity::Mm),
                 "probability_conforming": reading.trial.as_ref().and_then(|trial| trial.probability),
                 "entry": reading.entry,
+                "from": reading.trace.as_ref().map(|trace| json!({
+                    "book": trace.book, "benchmark": trace.benchmark, "setup": trace.setup, "sight": trace.sight,
+                    "read_mm": gaugerod_core::quantity::Mm(trace.read),
+                })),
             }));
         }
         if let Some(answer) = &criterion.answer {
