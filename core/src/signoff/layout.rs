@@ -220,7 +220,7 @@ fn criterion(flow: &mut Flow<'_>, part: &CriterionPart) {
 }
 
 /// The steps of a working.
-pub(super) fn working_table(flow: &mut Flow<'_>, working: &[Step]) {
+fn working_table(flow: &mut Flow<'_>, working: &[Step]) {
     let columns = [
         Column::words("Step", 2.6),
         Column::words("Formula with its numbers", 4.2),

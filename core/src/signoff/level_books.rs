@@ -2,7 +2,6 @@
 //! misclosure, bench mark and instrument, so that each level in it can be traced by hand.
 
 use super::flow::{BODY, Cell, Column, Flow, SMALL, STRONG};
-use super::layout::working_table;
 use super::marks::Mark;
 use super::model::Line;
 use crate::entry::{BookMethod, SightKind};
@@ -11,7 +10,6 @@ use crate::inspection::level_book::{LevelBook, Reduced, instrument_doubt, reduce
 use crate::quantity::Length;
 use crate::reckon::level_book as reckoning;
 use crate::time::Date;
-use crate::working::Step;
 
 /// One level book.
 #[derive(Debug, Clone, PartialEq)]
@@ -30,8 +28,8 @@ pub struct LevelBookPart {
     pub checks: Vec<String>,
     /// Sights that later ones took the place of.
     pub superseded: Vec<String>,
-    /// The working.
-    pub working: Vec<Step>,
+    /// How the rows follow from one another: they are the working.
+    pub working: Vec<String>,
 }
 
 /// Every level book of a plot in words. `noted` says who and when.
@@ -96,7 +94,7 @@ fn part(
             rows: rows(book, &reduced),
             checks: checks(&reduced.output),
             superseded,
-            working: reduced.output.working.0.clone(),
+            working: working(begun.method, &reduced.output),
         },
     }
 }
@@ -202,6 +200,29 @@ fn checks(output: &reckoning::Output) -> Vec<String> {
     lines
 }
 
+/// How each row follows, so that a reader can repeat it.
+fn working(method: BookMethod, output: &reckoning::Output) -> Vec<String> {
+    let level = match method {
+        BookMethod::HeightOfCollimation => "level = collimation − reading; collimation = level + back sight",
+        BookMethod::RiseAndFall => {
+            "level = level before + rise − fall; rise or fall = reading before − reading"
+        }
+        BookMethod::Receiver => {
+            "level = target + how far off the point was read − how far off the first check was"
+        }
+    };
+    let mut lines = vec![format!("Working (level-book): {level} (arithmetic).")];
+    let adjusted = output.rows.iter().any(|row| row.level_m != row.adjusted_level_m);
+    if let (true, Some(missed)) = (adjusted, output.misclosure_mm) {
+        lines.push(format!(
+            "Adjusted level = level − {} mm × number of the set-up / {} (common practice).",
+            missed.0.to_mm_text(),
+            output.setups
+        ));
+    }
+    lines
+}
+
 /// Lays the level books out.
 pub fn lay_out(flow: &mut Flow<'_>, parts: &[LevelBookPart]) {
     if parts.is_empty() {
@@ -234,9 +255,8 @@ pub fn lay_out(flow: &mut Flow<'_>, parts: &[LevelBookPart]) {
         for line in &part.superseded {
             flow.item("•", line, SMALL);
         }
-        if !part.working.is_empty() {
-            flow.paragraph("Working (level-book)", STRONG);
-            working_table(flow, &part.working);
+        for line in &part.working {
+            flow.paragraph(line, SMALL);
         }
     }
 }
