@@ -33,6 +33,8 @@ pub enum Screen {
     HoldPoint(PlotId, HoldPointId),
     /// The sum behind a verdict.
     Working(PlotId, HoldPointId, CriterionId),
+    /// What would put a criterion right that does not conform.
+    WhatToDo(PlotId, HoldPointId, CriterionId),
     /// Everything that does not conform: on one plot, or on the site.
     Nonconformances(Option<PlotId>),
     /// Page preview, PIN, drawn signature.
@@ -48,6 +50,7 @@ impl Screen {
             Self::Section(plot)
             | Self::HoldPoint(plot, _)
             | Self::Working(plot, _, _)
+            | Self::WhatToDo(plot, _, _)
             | Self::Nonconformances(Some(plot))
             | Self::SignOff(plot) => Some(plot),
             _ => None,
@@ -64,6 +67,7 @@ impl Screen {
             Self::Section(plot) => format!("section {plot}"),
             Self::HoldPoint(plot, id) => format!("hold-point {plot} {id}"),
             Self::Working(plot, id, criterion) => format!("working {plot} {id} {criterion}"),
+            Self::WhatToDo(plot, id, criterion) => format!("what-to-do {plot} {id} {criterion}"),
             Self::Nonconformances(None) => "nonconformances".to_owned(),
             Self::Nonconformances(Some(plot)) => format!("nonconformances {plot}"),
             Self::SignOff(plot) => format!("sign-off {plot}"),

@@ -241,14 +241,7 @@ impl Site {
 
     /// What the window shows on `screen`, with the supervisor at the tablet.
     pub fn state(&mut self, screen: Screen) -> State {
-        let of = match &screen {
-            Screen::Section(plot)
-            | Screen::HoldPoint(plot, _)
-            | Screen::Working(plot, _, _)
-            | Screen::Nonconformances(Some(plot))
-            | Screen::SignOff(plot) => Some(plot.clone()),
-            _ => None,
-        };
+        let of = screen.plot().cloned();
         let plots = Arc::new(self.register.summaries().expect("the plots read"));
         let looked_at = of.map(|plot| {
             let view = self.register.plot(&plot).expect("the plot reads").expect("the plot is known");

@@ -255,6 +255,7 @@ fn place(state: &State) -> Option<String> {
             .and_then(|view| view.standing.hold_point(id).map(|one| one.short_title.clone()))
             .unwrap_or_else(|| id.to_string()),
         Screen::Working(..) => "Working".to_owned(),
+        Screen::WhatToDo(..) => "What to do".to_owned(),
         Screen::Nonconformances(_) => "Nonconformances".to_owned(),
         Screen::SignOff(_) => "Sign-off".to_owned(),
     })

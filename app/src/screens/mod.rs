@@ -27,6 +27,7 @@ pub mod site_sheet;
 pub mod stand;
 pub mod tablet;
 pub mod welcome;
+pub mod what_to_do;
 pub mod working;
 
 /// Paints the whole window.
@@ -51,6 +52,7 @@ pub fn screen_ui(ui: &mut Ui, state: &mut State) {
         Screen::Section(plot) => section::section_ui(ui, state, &plot),
         Screen::HoldPoint(plot, id) => hold_point::hold_point_ui(ui, state, &plot, &id),
         Screen::Working(plot, id, criterion) => working::working_ui(ui, state, &plot, &id, &criterion),
+        Screen::WhatToDo(plot, id, criterion) => what_to_do::what_to_do_ui(ui, state, &plot, &id, &criterion),
         Screen::Nonconformances(plot) => nonconformances::nonconformances_ui(ui, state, plot.as_ref()),
         Screen::SignOff(plot) => sign_off::sign_off_ui(ui, state, &plot),
     }

@@ -87,7 +87,7 @@ fn head_ui(ui: &mut Ui, desk: &Desk, id: &HoldPointId, criterion: &CriterionStan
     ui.add_space(theme::GAP);
 }
 
-fn step_ui(ui: &mut Ui, number: usize, step: &Step) {
+pub(super) fn step_ui(ui: &mut Ui, number: usize, step: &Step) {
     let sheet = theme::sheet(ui);
     ui.add(
         Label::new(RichText::new(format!("{number}. {}", step.step)).font(theme::strong(theme::BODY))).wrap(),

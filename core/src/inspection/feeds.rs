@@ -359,6 +359,14 @@ fn decision_over(record: &PlotRecord, feed: Feed, values: &[Booked]) -> Decision
     Decision { expanded_uncertainty: least_sure.unwrap_or(own.expanded_uncertainty), ..own }
 }
 
+/// A level or length; `None` for an area or a gauge.
+pub(super) fn length_of(value: ReadValue) -> Option<Length> {
+    match value {
+        ReadValue::Um(um) => Some(Length::from_um(um)),
+        ReadValue::Um2(_) | ReadValue::Go | ReadValue::NoGo => None,
+    }
+}
+
 fn level(value: ReadValue, point: &PointName) -> Result<Length, String> {
     match value {
         ReadValue::Um(um) => Ok(Length::from_um(um)),

@@ -5,6 +5,7 @@
 //! - [`level_book`]: levels from sights, set-ups and bench marks
 //! - [`standing`]: states of hold points and gates, nonconformances
 //! - [`command`] and [`decide`]: what a person asks, and facts to record or a refusal
+//! - [`what_to_do`]: what would put a level right, for people to decide
 //! - [`summary`]: a plot in a few bytes, for the register of all plots
 //!
 //! Never here: disk, clock, randomness; a state that is stored; a value that meets a limit outside of a reckoning.
@@ -19,6 +20,7 @@ mod level_book_rules;
 pub mod level_requests;
 pub mod standing;
 pub mod summary;
+pub mod what_to_do;
 
 pub use command::{Act, Command, Extent, Request};
 pub use decide::Refusal;

@@ -212,6 +212,12 @@ fn criterion(flow: &mut Flow<'_>, part: &CriterionPart) {
             part.findings.iter().map(|(line, source)| vec![cell(line), Cell::small(source)]).collect();
         flow.table(&columns, &rows);
     }
+    if !part.to_do.is_empty() {
+        flow.paragraph("What would put it right, for the designer or engineer to decide", STRONG);
+        for line in &part.to_do {
+            flow.item("•", line, BODY);
+        }
+    }
     if !part.working.is_empty() {
         let reckoning = part.reckoning.as_deref().unwrap_or("reckoning");
         flow.paragraph(&format!("Working ({reckoning})"), STRONG);

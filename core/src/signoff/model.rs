@@ -16,6 +16,7 @@ use crate::ids::{DeviceId, PersonId, Sha256Digest};
 use crate::inspection::fold::{Decided, DecisionNoted, Kept, Noted};
 use crate::inspection::judge::{self, CriterionStanding, FindingStanding, ReadingStanding};
 use crate::inspection::standing::{Nonconformance, NonconformanceState, is_sign_off};
+use crate::inspection::what_to_do::what_to_do;
 use crate::inspection::{HoldPointStanding, HoldPointState};
 use crate::plan_of_work::{CriterionKind, Feed};
 use crate::working::Step;
@@ -61,6 +62,8 @@ pub struct CriterionPart {
     pub readings: Vec<ReadingRow>,
     /// What the reckoning found beside single readings; source last.
     pub findings: Vec<(Line, String)>,
+    /// What would put it right, where it does not conform.
+    pub to_do: Vec<String>,
     /// Answer, remarks, documents.
     pub remarks: Vec<String>,
     /// Name of the reckoning.
@@ -349,6 +352,7 @@ impl Words<'_> {
             unit: unit.map_or_else(|| quantity.to_owned(), |unit| format!("Read, {}", unit.symbol())),
             readings: one.readings.iter().map(|reading| self.reading(one, reading)).collect(),
             findings: one.findings.iter().map(finding).collect(),
+            to_do: what_to_do(&self.opened.record, one).map_or_else(Vec::new, |to_do| to_do.sentences()),
             remarks,
             reckoning: one.reckoned.as_ref().map(|reckoned| reckoned.name.as_str().to_owned()),
             working: one.reckoned.as_ref().map_or_else(Vec::new, |reckoned| reckoned.working.0.clone()),

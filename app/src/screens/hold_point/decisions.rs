@@ -1,9 +1,10 @@
 //! What may be decided about a hold point, and who may: only buttons that the rules would let pass are drawn.
 
 use egui::{RichText, Ui};
+use gaugerod_core::conformity::Verdict;
 use gaugerod_core::inspection::standing::SIGN_OFF;
 use gaugerod_core::inspection::{Act, Extent, HoldPointState};
-use gaugerod_core::plan_of_work::CriterionKind;
+use gaugerod_core::plan_of_work::{CriterionKind, Feed, ReadingUnit};
 
 use super::Work;
 use crate::action::Action;
@@ -51,6 +52,12 @@ fn working_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
     let Some(criterion) = work.criterion.filter(|one| one.reckoned.is_some()) else { return };
     if widgets::button_ui(ui, Weight::Plain, "Working") {
         state.ask(Action::Go(Screen::Working(work.desk.plot.clone(), work.id.clone(), criterion.id.clone())));
+    }
+    let is_level = criterion.feed().and_then(Feed::unit) == Some(ReadingUnit::LevelMetres);
+    let is_wrong = criterion.verdict.is_some_and(|verdict| verdict != Verdict::Conforming);
+    if is_level && is_wrong && widgets::button_ui(ui, Weight::Plain, "What to do") {
+        let (plot, id) = (work.desk.plot.clone(), work.id.clone());
+        state.ask(Action::Go(Screen::WhatToDo(plot, id, criterion.id.clone())));
     }
 }
 
