@@ -357,6 +357,7 @@ impl PlotRecord {
                     let design = site.designs.get(&entry.id).filter(|issued| issued.plots.contains(plot));
                     if let Some(issued) = design {
                         record.designs.push((Noted::of(order, entry), Arc::clone(&issued.design)));
+                        record.plan = Arc::new(site.plan.as_ref()?.1.for_design(&issued.design));
                         record.let_releases_lapse(entry.id, None);
                     }
                 }

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use super::{Feed, HoldPointKind, Layer, Per, ReckoningName, Role};
+use super::{DesignPart, Feed, HoldPointKind, Layer, Per, ReckoningName, Role};
 use crate::ids::{CriterionId, GateId, HoldPointId};
 
 /// A plan of work as it is written.
@@ -58,6 +58,9 @@ pub(super) struct HoldPointFile {
     /// True when this site's plan does without it; what came after it then comes after what it came after.
     #[serde(default)]
     pub(super) left_out: bool,
+    /// It stands only where the floor design describes this; elsewhere it counts as left out.
+    #[serde(default)]
+    pub(super) only_where: Option<DesignPart>,
     /// Ids of hold points to be released first. Not between gas, membrane, overlay and heating: the design's own
     /// stack decides there.
     #[serde(default)]
@@ -102,6 +105,9 @@ pub(super) struct CriterionFile {
     pub(super) title: String,
     /// A standard, `floor design`, `manufacturer's instructions` or `common practice`.
     pub(super) source: String,
+    /// It is asked only where the floor design describes this.
+    #[serde(default)]
+    pub(super) only_where: Option<DesignPart>,
     /// Proved by a computation.
     #[serde(default)]
     pub(super) reckoning: Option<ReckoningFile>,

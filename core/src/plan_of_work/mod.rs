@@ -19,9 +19,12 @@ mod tests;
 pub use feed::{Feed, Owing, ReadingUnit};
 pub use order::{covered_by, prerequisites};
 
+use std::collections::BTreeSet;
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use crate::floor::{FloorDesign, LayerRole};
 use crate::ids::{CriterionId, GateId, HoldPointId};
 pub use crate::reckon::ReckoningName;
 
@@ -63,6 +66,8 @@ pub struct HoldPoint {
     pub gate: GateId,
     /// Whether work stops for it.
     pub kind: HoldPointKind,
+    /// It stands only where the floor design describes this.
+    pub only_where: Option<DesignPart>,
     /// What the plan itself wants released first. [`prerequisites`] adds what the design's stack demands.
     pub after: Vec<HoldPointId>,
     /// What it proves.
@@ -139,10 +144,29 @@ pub struct Criterion {
     pub id: CriterionId,
     /// What must be true, in words.
     pub title: String,
+    /// It is asked only where the floor design describes this.
+    pub only_where: Option<DesignPart>,
     /// How it is proved.
     pub kind: CriterionKind,
     /// A standard, `floor design`, `manufacturer's instructions` or `common practice`.
     pub source: String,
+}
+
+/// What a floor design may describe or leave to others; a plan asks for it only where it does.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum DesignPart {
+    /// Heating pipes among its layers.
+    Heating,
+}
+
+impl DesignPart {
+    /// Whether a design describes it.
+    pub fn is_in(self, design: &FloorDesign) -> bool {
+        match self {
+            Self::Heating => design.layers.iter().any(|layer| layer.role == LayerRole::Heating),
+        }
+    }
 }
 
 /// How a criterion is proved.
@@ -286,6 +310,48 @@ impl PlanOfWork {
     /// The hold point of that id.
     pub fn hold_point(&self, id: &HoldPointId) -> Option<&HoldPoint> {
         self.hold_points.iter().find(|point| point.id == *id)
+    }
+
+    /// The plan as it stands for one floor design: without what the design does not describe. What came after a hold
+    /// point that is left out comes after what that came after; a gate without hold points is none.
+    #[must_use]
+    pub fn for_design(&self, design: &FloorDesign) -> Self {
+        let asked = |part: Option<DesignPart>| part.is_none_or(|part| part.is_in(design));
+        let left_out: BTreeSet<HoldPointId> =
+            self.hold_points.iter().filter(|one| !asked(one.only_where)).map(|one| one.id.clone()).collect();
+        let mut plan = self.without(&left_out);
+        for hold_point in &mut plan.hold_points {
+            hold_point.criteria.retain(|one| asked(one.only_where));
+        }
+        plan.gates.retain(|gate| plan.hold_points.iter().any(|one| one.gate == gate.id));
+        plan
+    }
+
+    /// The plan without some hold points, ties to them joined up.
+    #[must_use]
+    fn without(&self, left_out: &BTreeSet<HoldPointId>) -> Self {
+        let joined =
+            |ids: &[HoldPointId], further: &dyn Fn(&HoldPoint) -> Vec<HoldPointId>| -> Vec<HoldPointId> {
+                let (mut kept, mut seen, mut open) = (BTreeSet::new(), BTreeSet::new(), ids.to_vec());
+                while let Some(id) = open.pop() {
+                    if !seen.insert(id.clone()) {
+                        continue;
+                    }
+                    match self.hold_point(&id).filter(|_| left_out.contains(&id)) {
+                        Some(gone) => open.extend(further(gone)),
+                        None => drop(kept.insert(id)),
+                    }
+                }
+                kept.into_iter().collect()
+            };
+        let mut plan = self.clone();
+        plan.hold_points.retain(|one| !left_out.contains(&one.id));
+        for own in &mut plan.hold_points {
+            own.after = joined(&own.after, &|gone| gone.after.clone());
+            own.covered_by = joined(&own.covered_by, &|gone| gone.covered_by.clone());
+            own.covered_by.retain(|id| *id != own.id);
+        }
+        plan
     }
 
     /// The gate of that id.

@@ -221,34 +221,10 @@ fn words(place: &str, text: &str, most: usize, faults: &mut Faults) {
 fn plan(file: PlanFile) -> PlanOfWork {
     let left_out: BTreeSet<HoldPointId> =
         file.hold_points.iter().filter(|point| point.left_out).map(|point| point.id.clone()).collect();
-    let all: BTreeMap<HoldPointId, (Vec<HoldPointId>, Vec<HoldPointId>)> = file
-        .hold_points
-        .iter()
-        .map(|point| (point.id.clone(), (point.after.clone(), point.covered_by.clone())))
-        .collect();
-    let joined =
-        |ids: &[HoldPointId], further: &dyn Fn(&HoldPointId) -> Vec<HoldPointId>| -> Vec<HoldPointId> {
-            let mut kept = BTreeSet::new();
-            let mut seen = BTreeSet::new();
-            let mut open = ids.to_vec();
-            while let Some(id) = open.pop() {
-                if !seen.insert(id.clone()) {
-                    continue;
-                }
-                if left_out.contains(&id) {
-                    open.extend(further(&id));
-                } else {
-                    kept.insert(id);
-                }
-            }
-            kept.into_iter().collect()
-        };
-    let after = |id: &HoldPointId| all.get(id).map(|(after, _)| after.clone()).unwrap_or_default();
-    let covered_by =
-        |id: &HoldPointId| all.get(id).map(|(_, covered_by)| covered_by.clone()).unwrap_or_default();
-    let hold_points = file.hold_points.into_iter().filter(|point| !point.left_out).map(|point| HoldPoint {
-        after: joined(&point.after, &after),
-        covered_by: joined(&point.covered_by, &covered_by).into_iter().filter(|id| *id != point.id).collect(),
+    let hold_points = file.hold_points.into_iter().map(|point| HoldPoint {
+        only_where: point.only_where,
+        after: point.after,
+        covered_by: point.covered_by,
         place_on_section: point.place_on_section.unwrap_or(point.proves),
         criteria: point.criteria.into_iter().map(criterion).collect(),
         evidence: point.evidence.into_iter().map(evidence).collect(),
@@ -262,13 +238,14 @@ fn plan(file: PlanFile) -> PlanOfWork {
         offered_by: point.offered_by,
         released_by: point.released_by,
     });
-    PlanOfWork {
+    let whole = PlanOfWork {
         hold_points: hold_points.collect(),
         title: file.title,
         revision: file.revision,
         self_release: file.self_release,
         gates: file.gates.into_iter().map(|gate| Gate { id: gate.id, title: gate.title }).collect(),
-    }
+    };
+    whole.without(&left_out)
 }
 
 fn evidence(file: EvidenceFile) -> Evidence {
@@ -297,5 +274,5 @@ fn criterion(file: CriterionFile) -> Criterion {
         },
         (None, None, None) => unreachable!("BUG: a criterion without a proof was refused"),
     };
-    Criterion { id: file.id, title: file.title, kind, source: file.source }
+    Criterion { id: file.id, title: file.title, only_where: file.only_where, kind, source: file.source }
 }

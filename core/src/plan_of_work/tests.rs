@@ -162,6 +162,24 @@ fn what_came_after_a_hold_point_left_out_comes_after_what_that_came_after() {
 }
 
 #[test]
+fn what_the_design_does_not_describe_is_not_asked_for() {
+    let text = small_plan(&[
+        ("a", "ground", &[], false),
+        ("b", "heating", &["a"], false),
+        ("d", "topping", &["b"], false),
+    ]);
+    let text = text.replacen("short_title = \"b\"", "short_title = \"b\"\nonly_where = \"heating\"", 1);
+    let plan = PlanOfWork::read(&text).unwrap();
+    let without = semi();
+    let left = plan.for_design(&without);
+    assert_eq!(left.hold_points.iter().map(|one| one.id.as_str()).collect::<Vec<_>>(), ["a", "d"]);
+    assert_eq!(left.hold_points[1].after, [id("a")]);
+    let mut with = without;
+    with.layers[0].role = crate::floor::LayerRole::Heating;
+    assert_eq!(plan.for_design(&with), plan);
+}
+
+#[test]
 fn a_circle_of_prerequisites_is_refused_at_every_hold_point_in_it() {
     let text = small_plan(&[
         ("a", "ground", &["c"], false),
