@@ -61,11 +61,26 @@ pub enum LimitName {
     /// What a level book may miss when it closes, times the root of its set-ups.
     #[serde(rename = "levelling_per_root_setup_mm")]
     LevellingPerRootSetup,
+    /// Least bearing of each beam end.
+    #[serde(rename = "bearing_length_least_mm")]
+    BearingLengthLeast,
+    /// What placing may cost of both bearings of a beam together.
+    #[serde(rename = "placing_allowance_mm")]
+    PlacingAllowance,
+    /// How far a beam may stand from its place, and a gap differ from its infill.
+    #[serde(rename = "beam_spacing_tolerance_mm")]
+    BeamSpacingTolerance,
+    /// The smallest make-up gap that can be filled.
+    #[serde(rename = "make_up_least_mm")]
+    MakeUpLeast,
+    /// What must stay open between beam ends on a wall that beams of both sides bear on.
+    #[serde(rename = "shared_wall_gap_mm")]
+    SharedWallGap,
 }
 
 impl LimitName {
     /// Every limit.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 19] = [
         Self::BearingTolerancePlus,
         Self::BearingToleranceMinus,
         Self::BearingLargestDifference,
@@ -80,6 +95,11 @@ impl LimitName {
         Self::MembraneLapLeast,
         Self::MembraneThicknessLeast,
         Self::LevellingPerRootSetup,
+        Self::BearingLengthLeast,
+        Self::PlacingAllowance,
+        Self::BeamSpacingTolerance,
+        Self::MakeUpLeast,
+        Self::SharedWallGap,
     ];
 
     /// The name in files.
@@ -99,6 +119,11 @@ impl LimitName {
             Self::MembraneLapLeast => "membrane_lap_least_mm",
             Self::MembraneThicknessLeast => "membrane_thickness_least_mm",
             Self::LevellingPerRootSetup => "levelling_per_root_setup_mm",
+            Self::BearingLengthLeast => "bearing_length_least_mm",
+            Self::PlacingAllowance => "placing_allowance_mm",
+            Self::BeamSpacingTolerance => "beam_spacing_tolerance_mm",
+            Self::MakeUpLeast => "make_up_least_mm",
+            Self::SharedWallGap => "shared_wall_gap_mm",
         }
     }
 

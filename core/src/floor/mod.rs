@@ -3,6 +3,7 @@
 //! - This file: what a design says ([`FloorDesign`] and its parts)
 //! - `read`: the file read, its bounds, and every fault of it at once
 //! - `limits`: the limits of the design over the default limits, each with its source
+//! - [`beams`]: beams and infill as drawn; [`layout`]: every beam in plan
 //! - `points`: reading points in plan; `polygon`: outlines, exactly
 //!
 //! Never here: a verdict (that is `conformity`), a limit as a literal (those stand in data files with their
@@ -11,6 +12,10 @@
 //! Levels are metres above the site datum, plan coordinates and sizes millimetres; both are held as whole
 //! micrometres.
 
+#[cfg(test)]
+mod beam_tests;
+pub mod beams;
+pub mod layout;
 mod limits;
 mod points;
 pub(crate) mod polygon;
@@ -18,6 +23,7 @@ pub(crate) mod read;
 #[cfg(test)]
 mod tests;
 
+pub use beams::Beams;
 pub use limits::{DefaultLimit, DefaultLimits, DesignLimit, LimitName, LimitValue};
 pub use points::{BearingPoint, GroundPoint};
 
@@ -79,6 +85,9 @@ pub struct FloorDesign {
     /// Points of the oversite at which its level is read.
     #[schemars(length(min = 1, max = 2000))]
     pub ground_points: Vec<GroundPoint>,
+    /// Beams and infill; left out where another drawing settles them.
+    #[serde(default)]
+    pub beams: Option<Beams>,
     /// Openings that ventilate the void from outside; `vents = []` where none is drawn.
     #[schemars(length(max = 500))]
     pub vents: Vec<Vent>,

@@ -79,6 +79,7 @@ impl Checks {
         self.vents(design);
         self.services(design);
         self.names(design);
+        super::beams::check(design, &mut |place, what| self.faults.add(place, what));
         for (name, limit) in &design.limits {
             let place = format!("/limits/{}", name.as_str());
             super::limits::check(*name, limit.value.0, &limit.source, &mut |key, what| {

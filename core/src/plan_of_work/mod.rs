@@ -158,12 +158,15 @@ pub struct Criterion {
 pub enum DesignPart {
     /// Heating pipes among its layers.
     Heating,
+    /// Beams and infill.
+    Beams,
 }
 
 impl DesignPart {
     /// Whether a design describes it.
     pub fn is_in(self, design: &FloorDesign) -> bool {
         match self {
+            Self::Beams => design.beams.is_some(),
             Self::Heating => design.layers.iter().any(|layer| layer.role == LayerRole::Heating),
         }
     }

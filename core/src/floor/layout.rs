@@ -1,0 +1,147 @@
+//! Every beam and infill of the bay runs in plan, exactly: rectangles along the run and across it.
+
+use super::beams::{BayRun, Beams, InRun, LineLoad};
+use super::{FloorDesign, Place};
+use crate::ids::PointName;
+use crate::quantity::{Length, Mm};
+
+/// One beam or infill where it is drawn.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Laid {
+    /// What it is.
+    pub kind: InRun,
+    /// For a beam its name (`R1/3`).
+    pub beam: Option<PointName>,
+    /// Its side nearer the start of the run, from the start face.
+    pub from: Length,
+    /// Its other side.
+    pub to: Length,
+    /// Whether it lies right beside another beam.
+    pub doubled: bool,
+    /// Its corners in plan: a beam with its bearings, an infill between the bearing faces.
+    pub corners_mm: [Place; 4],
+}
+
+/// One run laid out.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LaidRun {
+    /// The run.
+    pub run: PointName,
+    /// Its beams and infill from the start.
+    pub laid: Vec<Laid>,
+}
+
+impl FloorDesign {
+    /// Every bay run laid out as drawn; empty where the design draws no beams.
+    pub fn laid_runs(&self) -> Vec<LaidRun> {
+        let Some(beams) = &self.beams else { return Vec::new() };
+        beams
+            .runs
+            .iter()
+            .map(|run| LaidRun { run: run.name.clone(), laid: lay(beams, run, run.left_over(beams)) })
+            .collect()
+    }
+
+    /// The names of all beams, run by run from its start.
+    pub fn beam_names(&self) -> Vec<PointName> {
+        let runs = self.beams.iter().flat_map(|beams| &beams.runs);
+        runs.flat_map(|run| (1..=run.beam_count()).filter_map(|number| run.beam_name(number))).collect()
+    }
+}
+
+/// Lays a run out with a make-up of that width.
+pub fn lay(beams: &Beams, run: &BayRun, make_up: Length) -> Vec<Laid> {
+    let length = beams.beam_type(&run.beam).map_or(run.clear_span_mm.0, |own| own.length_mm.0);
+    // Both ends bear alike.
+    let bearing = (length - run.clear_span_mm.0).share(1, 2);
+    let mut laid = Vec::with_capacity(run.sequence.len());
+    let mut at = run.edge_start_mm.0;
+    let mut number = 0;
+    for (index, kind) in run.sequence.iter().enumerate() {
+        let width = match kind {
+            InRun::Beam => beams.width_mm.0,
+            InRun::Wide => beams.infill.wide_mm.0,
+            InRun::Narrow => beams.infill.narrow_mm.0,
+            InRun::MakeUp => make_up,
+        };
+        let is_beam = *kind == InRun::Beam;
+        let beside = |other: Option<usize>| {
+            other.and_then(|other| run.sequence.get(other)).is_some_and(|other| *other == InRun::Beam)
+        };
+        number += usize::from(is_beam);
+        let (low, high) = if is_beam {
+            (-bearing, run.clear_span_mm.0 + bearing)
+        } else {
+            (Length::ZERO, run.clear_span_mm.0)
+        };
+        laid.push(Laid {
+            kind: *kind,
+            beam: is_beam.then(|| run.beam_name(number)).flatten(),
+            from: at,
+            to: at + width,
+            doubled: is_beam && (beside(index.checked_sub(1)) || beside(Some(index + 1))),
+            corners_mm: [
+                place(run, at, low),
+                place(run, at + width, low),
+                place(run, at + width, high),
+                place(run, at, high),
+            ],
+        });
+        at += width;
+    }
+    laid
+}
+
+/// The place in plan so far along a run and so far across it (to the left), rounded to the micrometre.
+pub fn place(run: &BayRun, along: Length, across: Length) -> Place {
+    let [[ax, ay], [bx, by]] = run.across_mm;
+    let whole = run.clear_width();
+    let (dx, dy) = (bx.0 - ax.0, by.0 - ay.0);
+    let part = |a: Length, along_part: Length, across_part: Length| {
+        Mm(a + along_part.share(along.um(), whole.um()) + across_part.share(across.um(), whole.um()))
+    };
+    [part(ax.0, dx, -dy), part(ay.0, dy, dx)]
+}
+
+/// How far along a run and across it a place in plan lies, rounded to the micrometre.
+fn within(run: &BayRun, [x, y]: Place) -> (Length, Length) {
+    let [[ax, ay], [bx, by]] = run.across_mm;
+    let whole = i128::from(run.clear_width().um());
+    let (dx, dy) = (i128::from((bx.0 - ax.0).um()), i128::from((by.0 - ay.0).um()));
+    let (px, py) = (i128::from((x.0 - ax.0).um()), i128::from((y.0 - ay.0).um()));
+    let over = |sum: i128| {
+        let half = if sum < 0 { -whole / 2 } else { whole / 2 };
+        Length::from_um(i64::try_from((sum + half) / whole.max(1)).unwrap_or(i64::MAX))
+    };
+    (over(px * dx + py * dy), over(py * dx - px * dy))
+}
+
+/// Whether a load stands over beams that lie together, all along its way: it runs with the beams, over the width of
+/// one group of them, and within what they span (with their bearings).
+pub(super) fn stands_on_doubled_beams(design: &FloorDesign, load: &LineLoad) -> bool {
+    let Some(beams) = &design.beams else { return false };
+    beams.runs.iter().any(|run| {
+        let laid = lay(beams, run, run.left_over(beams));
+        let length = beams.beam_type(&run.beam).map_or(run.clear_span_mm.0, |own| own.length_mm.0);
+        let bearing = (length - run.clear_span_mm.0).share(1, 2);
+        let [first, last] = load.line_mm.map(|end| within(run, end));
+        let spans =
+            |(_, across): (Length, Length)| -bearing <= across && across <= run.clear_span_mm.0 + bearing;
+        groups(&laid).into_iter().any(|(from, to)| {
+            let over = |(along, _): (Length, Length)| from <= along && along <= to;
+            over(first) && over(last) && spans(first) && spans(last)
+        })
+    })
+}
+
+/// The extents of beams that lie together, along the run.
+fn groups(laid: &[Laid]) -> Vec<(Length, Length)> {
+    let mut groups: Vec<(Length, Length)> = Vec::new();
+    for one in laid.iter().filter(|one| one.doubled) {
+        match groups.last_mut() {
+            Some(last) if last.1 == one.from => last.1 = one.to,
+            _ => groups.push((one.from, one.to)),
+        }
+    }
+    groups
+}
