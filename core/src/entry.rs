@@ -6,11 +6,14 @@
 //! not know is [`Recorded::Unknown`]: it is kept and shown, never dropped and never decided over.
 
 mod levelling;
+mod materials;
 
 pub use levelling::{
     BenchmarkRegistered, BookAllowable, BookMethod, InstrumentKind, InstrumentRegistered, LevelBookBegun,
     Serves, SightBooked, SightKind, TwoPegTest,
 };
+
+pub use materials::{DeliveryBooked, DeliveryLine, TicketBooked};
 
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -476,6 +479,10 @@ payloads! {
     LevelBookBegun = "level-book-begun",
     /// See [`SightBooked`].
     SightBooked = "sight-booked",
+    /// See [`DeliveryBooked`].
+    DeliveryBooked = "delivery-booked",
+    /// See [`TicketBooked`].
+    TicketBooked = "ticket-booked",
 }
 
 /// The version in which every kind is written today.

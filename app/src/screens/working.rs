@@ -39,17 +39,22 @@ pub fn working_ui(ui: &mut Ui, state: &mut State, plot: &PlotId, id: &HoldPointI
     head_ui(ui, &desk, id, criterion);
     theme::scroll(ScrollArea::vertical().id_salt("working").auto_shrink([false, false])).show(ui, |ui| {
         ui.set_width(ui.available_width().min(MEASURE));
-        let Some(reckoned) = &criterion.reckoned else {
+        let Some(first) = criterion.reckoned.first() else {
             ui.label("There is nothing to reckon yet: book a reading first.");
             return;
         };
-        for (index, step) in reckoned.working.0.iter().enumerate() {
-            ui.push_id(("step", index), |ui| step_ui(ui, index + 1, step));
+        for (part, reckoned) in criterion.reckoned.iter().enumerate() {
+            if let Some(about) = &reckoned.about {
+                ui.label(RichText::new(about).font(theme::strong(theme::HEADING)));
+            }
+            for (index, step) in reckoned.working.0.iter().enumerate() {
+                ui.push_id(("step", part, index), |ui| step_ui(ui, index + 1, step));
+            }
+            if reckoned.working.0.is_empty() {
+                ui.label("This reckoning has no sum: it goes by the findings above.");
+            }
         }
-        if reckoned.working.0.is_empty() {
-            ui.label("This reckoning has no sum: it goes by the findings above.");
-        }
-        let name = reckoned.name.as_str();
+        let name = first.name.as_str();
         ui.label(
             RichText::new(format!("To reckon it again: gaugerod reckon {name}")).color(theme::sheet(ui).soft),
         );
@@ -151,11 +156,9 @@ mod tests {
         let mut site = Site::new();
         let state = site.state(screen("bearing-level", "build-up"));
         let view = state.plot(&plot("2")).unwrap();
-        let working = view.standing.hold_point(&hold_point("bearing-level")).unwrap().criteria[0]
-            .reckoned
-            .clone()
-            .unwrap()
-            .working;
+        let working = view.standing.hold_point(&hold_point("bearing-level")).unwrap().criteria[0].reckoned[0]
+            .working
+            .clone();
         let harness = headless::harness(headless::SIZES[1], crate::screens::window_ui, state);
         for step in &working.0[..3] {
             assert!(harness.query_all_by_label_contains(&step.step).count() >= 1, "{}", step.step);

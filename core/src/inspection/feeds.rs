@@ -8,14 +8,14 @@ use serde::Serialize;
 use serde_json::Value;
 
 use super::fold::PlotRecord;
-use super::judge::{FindingStanding, Trial};
+use super::judge::{FindingStanding, Reckoned, Trial};
 use super::level_book::Certainty;
 use crate::conformity::{Decision, Verdict};
 use crate::entry::ReadValue;
 use crate::faults::Faults;
 use crate::floor::LimitName;
 use crate::ids::PointName;
-use crate::plan_of_work::{CriterionKind, Feed, ReckoningName};
+use crate::plan_of_work::{CriterionKind, Feed};
 use crate::quantity::{Area, Length, Metres, Mm, Mm2};
 use crate::reckon::{Finding, bearing, build_up, layer_order, limit, ventilation, void};
 use crate::working::Working;
@@ -23,10 +23,7 @@ use crate::working::Working;
 /// What a reckoning said of all readings of a criterion.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Judged {
-    pub name: ReckoningName,
-    pub input: Value,
-    pub output: Value,
-    pub working: Working,
+    pub reckoned: Vec<Reckoned>,
     pub findings: Vec<FindingStanding>,
     pub verdict: Verdict,
 }
@@ -269,14 +266,14 @@ fn judged(
 ) -> Judged {
     let value =
         |result: Result<Value, serde_json::Error>| result.expect("BUG: a reckoning has text keys only");
-    Judged {
+    let reckoned = Reckoned {
+        about: None,
         name: feed.reckoning(),
         input: value(serde_json::to_value(input)),
         output: value(serde_json::to_value(output)),
         working,
-        findings,
-        verdict,
-    }
+    };
+    Judged { reckoned: vec![reckoned], findings, verdict }
 }
 
 fn sentence(faults: Faults) -> String {

@@ -10,9 +10,9 @@ use std::sync::Arc;
 use super::judge;
 use super::level_book::LevelBook;
 use crate::entry::{
-    AttachedFile, Because, BenchmarkRegistered, DocumentAttached, Fact, InstrumentRegistered, Payload,
-    PersonEnrolled, PhotoAdded, QuestionAnswered, ReadingBooked, Recorded, RegisterOpened, SignOffIssued,
-    Supersedes,
+    AttachedFile, Because, BenchmarkRegistered, DeliveryBooked, DocumentAttached, Fact, InstrumentRegistered,
+    Payload, PersonEnrolled, PhotoAdded, QuestionAnswered, ReadingBooked, Recorded, RegisterOpened,
+    SignOffIssued, Supersedes, TicketBooked,
 };
 use crate::floor::{DefaultLimits, FloorDesign};
 use crate::ids::{
@@ -285,6 +285,10 @@ pub struct PlotRecord {
     pub photos: Vec<Kept<PhotoAdded>>,
     /// Documents, superseded ones too.
     pub documents: Vec<Kept<DocumentAttached>>,
+    /// Delivery notes, superseded ones too.
+    pub deliveries: Vec<Kept<DeliveryBooked>>,
+    /// Concrete tickets, superseded ones too.
+    pub tickets: Vec<Kept<TicketBooked>>,
     /// Level books, in the order in which they were begun.
     pub level_books: Vec<LevelBook>,
     /// The site's instruments as they were last registered.
@@ -338,6 +342,8 @@ impl PlotRecord {
             answers: Vec::new(),
             photos: Vec::new(),
             documents: Vec::new(),
+            deliveries: Vec::new(),
+            tickets: Vec::new(),
             level_books: Vec::new(),
             instruments: BTreeMap::new(),
             benchmarks: BTreeMap::new(),
@@ -429,6 +435,14 @@ impl PlotRecord {
                     self.registrations.insert(entry.id, Arc::clone(own));
                 }
                 self.readings.push(Kept::new(fact, noted, supersedes.as_ref()));
+            }
+            Payload::DeliveryBooked(fact) => {
+                touched = Some(fact.hold_point.clone());
+                self.deliveries.push(Kept::new(fact, noted, supersedes.as_ref()));
+            }
+            Payload::TicketBooked(fact) => {
+                touched = Some(fact.hold_point.clone());
+                self.tickets.push(Kept::new(fact, noted, supersedes.as_ref()));
             }
             Payload::LevelBookBegun(fact) => {
                 // Two devices may have begun one of the same name: the first in causal order holds it.
@@ -530,6 +544,8 @@ impl PlotRecord {
         mark(&mut self.answers, supersedes, by);
         mark(&mut self.photos, supersedes, by);
         mark(&mut self.documents, supersedes, by);
+        mark(&mut self.deliveries, supersedes, by);
+        mark(&mut self.tickets, supersedes, by);
         for book in &mut self.level_books {
             for sight in &mut book.sights {
                 mark(std::slice::from_mut(&mut sight.kept), supersedes, by);

@@ -109,6 +109,8 @@ pub struct AnswerStanding {
 /// What was reckoned: the exact input and output, so that anybody can do it again.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Reckoned {
+    /// What it is about, where a criterion is reckoned in parts (a bay run).
+    pub about: Option<String>,
     /// The reckoning.
     pub name: ReckoningName,
     /// Its input, as `gaugerod reckon` takes it.
@@ -142,8 +144,8 @@ pub struct CriterionStanding {
     pub documents: Vec<(AttachedFile, Noted)>,
     /// What the reckoning found.
     pub findings: Vec<FindingStanding>,
-    /// What was reckoned; `None` while there is nothing to reckon.
-    pub reckoned: Option<Reckoned>,
+    /// What was reckoned, part by part; empty while there is nothing to reckon.
+    pub reckoned: Vec<Reckoned>,
     /// Its verdict; `None` for a document, for what does not apply, and for what is not answered or read yet.
     pub verdict: Option<Verdict>,
     /// What is owed.
@@ -283,7 +285,7 @@ fn criterion(record: &PlotRecord, hold_point: &HoldPoint, asked: &Criterion) -> 
             .map(|one| (one.fact.document.clone(), one.noted.clone()))
             .collect(),
         findings: Vec::new(),
-        reckoned: None,
+        reckoned: Vec::new(),
         verdict: None,
         owed: Vec::new(),
     };
@@ -398,7 +400,7 @@ fn measured(
         return;
     }
     match feeds::reckon(record, feed, &values) {
-        Ok(Judged { name, input, output, working, findings, verdict }) => {
+        Ok(Judged { reckoned, findings, verdict }) => {
             let covered = criterion_settled(record, hold_point, asked);
             standing.findings = findings;
             for finding in &mut standing.findings {
@@ -408,7 +410,7 @@ fn measured(
                     .any(|one| one.settled.is_some() && finding.points.contains(&one.point));
                 finding.settled = covered || by_point;
             }
-            standing.reckoned = Some(Reckoned { name, input, output, working });
+            standing.reckoned = reckoned;
             standing.verdict = Some(verdict);
         }
         Err(what) => {

@@ -24,7 +24,7 @@ pub struct WhatToDo {
 
 /// What would put a criterion right; `None` where nothing is wrong with it, or nothing is known to help.
 pub fn what_to_do(record: &PlotRecord, criterion: &CriterionStanding) -> Option<WhatToDo> {
-    let reckoned = criterion.reckoned.as_ref()?;
+    let reckoned = criterion.reckoned.first()?;
     if criterion.verdict == Some(Verdict::Conforming) {
         return None;
     }

@@ -14,7 +14,7 @@ use crate::floor::FloorDesign;
 use crate::identity::Certificate;
 use crate::ids::{DeviceId, PersonId, Sha256Digest};
 use crate::inspection::fold::{Decided, DecisionNoted, Kept, Noted};
-use crate::inspection::judge::{self, CriterionStanding, FindingStanding, ReadingStanding};
+use crate::inspection::judge::{self, CriterionStanding, FindingStanding, ReadingStanding, Reckoned};
 use crate::inspection::standing::{Nonconformance, NonconformanceState, is_sign_off};
 use crate::inspection::what_to_do::what_to_do;
 use crate::inspection::{HoldPointStanding, HoldPointState};
@@ -208,6 +208,16 @@ impl Model {
     }
 }
 
+/// The working of all parts; a step of a part says what it is about.
+fn working(reckoned: &[Reckoned]) -> Vec<Step> {
+    let of = |part: &Reckoned| -> Vec<Step> {
+        let about = part.about.as_ref().map_or(String::new(), |about| format!("{about}: "));
+        let say = |step: &Step| Step { step: format!("{about}{}", step.step), ..step.clone() };
+        part.working.0.iter().map(say).collect()
+    };
+    reckoned.iter().flat_map(of).collect()
+}
+
 /// A certificate as the record holds it.
 pub fn certificate(hex_der: &str) -> Option<Certificate> {
     Certificate::from_der(&hex::decode(hex_der).ok()?).ok()
@@ -354,8 +364,8 @@ impl Words<'_> {
             findings: one.findings.iter().map(finding).collect(),
             to_do: what_to_do(&self.opened.record, one).map_or_else(Vec::new, |to_do| to_do.sentences()),
             remarks,
-            reckoning: one.reckoned.as_ref().map(|reckoned| reckoned.name.as_str().to_owned()),
-            working: one.reckoned.as_ref().map_or_else(Vec::new, |reckoned| reckoned.working.0.clone()),
+            reckoning: one.reckoned.first().map(|reckoned| reckoned.name.as_str().to_owned()),
+            working: working(&one.reckoned),
         }
     }
 

@@ -227,7 +227,7 @@ pub(super) fn sum_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterion:
     scrolled(ui, "sum", |ui| {
         ui.add(egui::Label::new(RichText::new(&criterion.title).font(theme::strong(theme::VALUE))).wrap());
         ui.label("Nothing is read here: it follows from the drawing.");
-        if let Some(reckoned) = &criterion.reckoned {
+        for reckoned in &criterion.reckoned {
             for step in reckoned.working.0.iter().rev().take(4).rev() {
                 ui.horizontal_wrapped(|ui| {
                     ui.label(format!("{}:", step.step));

@@ -49,7 +49,7 @@ pub(super) fn decisions_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
 }
 
 fn working_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
-    let Some(criterion) = work.criterion.filter(|one| one.reckoned.is_some()) else { return };
+    let Some(criterion) = work.criterion.filter(|one| !one.reckoned.is_empty()) else { return };
     if widgets::button_ui(ui, Weight::Plain, "Working") {
         state.ask(Action::Go(Screen::Working(work.desk.plot.clone(), work.id.clone(), criterion.id.clone())));
     }

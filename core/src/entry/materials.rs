@@ -1,0 +1,83 @@
+//! What is recorded of materials: delivery notes counted line by line, and concrete tickets.
+
+use serde::{Deserialize, Serialize};
+
+use crate::ids::{CriterionId, HoldPointId};
+
+/// A delivery note was booked, as counted on site.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DeliveryBooked {
+    /// The hold point.
+    pub hold_point: HoldPointId,
+    /// The criterion within it.
+    pub criterion: CriterionId,
+    /// The note's number, once on a plot.
+    pub note: String,
+    /// The drawing revision that the labels bear.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub revision: Option<String>,
+    /// Its lines.
+    pub lines: Vec<DeliveryLine>,
+}
+
+/// One line of a delivery note.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DeliveryLine {
+    /// The item as its label names it.
+    pub item: String,
+    /// How many came.
+    pub delivered: u32,
+    /// How many of them are damaged.
+    #[serde(default)]
+    pub damaged: u32,
+    /// How many others bear no label.
+    #[serde(default)]
+    pub unlabelled: u32,
+}
+
+/// A concrete ticket was booked. What it does not say is left out; decimals are text, exactly as written.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct TicketBooked {
+    /// The hold point.
+    pub hold_point: HoldPointId,
+    /// The criterion within it.
+    pub criterion: CriterionId,
+    /// The ticket's number, once on a plot.
+    pub ticket: String,
+    /// Strength class as printed.
+    pub strength_class: String,
+    /// Consistence class as printed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub consistence_class: Option<String>,
+    /// Slump of a spot sample from initial discharge, in micrometres.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub measured_slump_um: Option<i64>,
+    /// Largest aggregate as printed, in micrometres.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub largest_aggregate_um: Option<i64>,
+    /// Fibre as printed, kilogrammes a cubic metre.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fibre_kg_per_m3: Option<String>,
+    /// What fibre, as printed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fibre_type: Option<String>,
+    /// Water added on site, litres.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub water_added_l: Option<String>,
+    /// The load, cubic metres.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub load_m3: Option<String>,
+    /// When it was batched: `08:10`, or with its day `2026-11-26T08:10`.
+    pub batched_at: String,
+    /// When discharge ended, written in the same way.
+    pub discharged_at: String,
+    /// Temperature of the air, °C.
+    #[serde(rename = "air_C")]
+    pub air_c: String,
+    /// Temperature of the concrete, °C.
+    #[serde(rename = "concrete_C")]
+    pub concrete_c: String,
+}
