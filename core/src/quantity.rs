@@ -3,6 +3,7 @@
 //! A level is a [`Length`] above the site datum. Inside the program a length is a [`Length`]; in JSON and TOML it
 //! is a decimal number whose key ends in its unit, carried by [`Mm`], [`Metres`], [`Km`], [`Mm2`] or
 //! [`SquareMetres`]; in the record it is a whole number of micrometres (the serde form of `Length` itself).
+//! Physics and statistics reckon in binary floats, carried by [`Real`].
 //!
 //! Never here: a binary float that becomes a length. `52.300 − 0.300` is exactly `52.000`. What is finer than a
 //! micrometre is refused, not rounded.
@@ -15,6 +16,12 @@ use std::str::FromStr;
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de, ser};
 use serde_json::Number;
+
+mod real;
+mod volume;
+
+pub use real::Real;
+pub use volume::Volume;
 
 /// Micrometres in a millimetre.
 const UM_PER_MM: i64 = 1_000;
@@ -42,9 +49,15 @@ pub enum QuantityFault {
     /// An area with a part below a square micrometre.
     #[error("must not be finer than a square micrometre")]
     FinerThanSquareMicrometre,
+    /// A volume with a part below a cubic millimetre.
+    #[error("must not be finer than a cubic millimetre")]
+    FinerThanCubicMillimetre,
     /// A plain number with more than six decimals.
     #[error("must not have more than six decimals")]
     MoreThanSixDecimals,
+    /// Not zero, yet nearer to it than a binary float can be.
+    #[error("must be 0, or further from 0 than 1e-300")]
+    TooNearZero,
     /// Past the bound of its kind.
     #[error("must lie within ±{bound}")]
     OutOfRange {
@@ -348,6 +361,11 @@ impl Factor {
         Self(number as i64 * 1_000_000)
     }
 
+    /// From whole millionths.
+    pub const fn from_millionths(millionths: i64) -> Self {
+        Self(millionths)
+    }
+
     /// Reads a decimal number with at most six decimals, within ±1 000 000.
     pub fn parse(text: &str) -> Result<Self, QuantityFault> {
         let millionths =
@@ -433,6 +451,10 @@ decimal_form! {
     SquareMetres(Area), "m2", Area::parse_m2, Area::to_m2_text
 }
 decimal_form! {
+    /// A volume as decimal cubic metres: keys that end in `_m3`.
+    CubicMetres(Volume), "m3", Volume::parse_m3, Volume::to_m3_text
+}
+decimal_form! {
     /// A plain number with at most six decimals.
     Plain(Factor), "1", Factor::parse, Factor::to_text
 }
@@ -445,7 +467,9 @@ pub fn check_unit(unit: &str, text: &str) -> Result<(), QuantityFault> {
         "km" => Length::parse_km(text).map(drop),
         "mm2" => Area::parse_mm2(text).map(drop),
         "m2" => Area::parse_m2(text).map(drop),
+        "m3" => Volume::parse_m3(text).map(drop),
         "1" => Factor::parse(text).map(drop),
+        "real" => Real::parse(text).map(drop),
         _ => Ok(()),
     }
 }

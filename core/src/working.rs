@@ -1,8 +1,9 @@
 //! The working of a reckoning: steps that a reader can repeat by hand.
 //!
-//! A formula is arithmetic in numbers, in Python's syntax (`+ - * / ( )`, `sqrt`, `max`, `min`, `abs`), and its
-//! evaluation gives the step's value; the last step is the result; every step names its source. Nothing is decided
-//! here.
+//! A formula is arithmetic in numbers, in Python's syntax (`+ - * / ** ( )`, `sqrt`, `max`, `min`, `abs`, `sum`,
+//! `ln`, `exp`, `ceil`, `round`, `pi`; `sum` adds up its terms, `round` goes to the nearest whole number, halves away
+//! from zero), and its evaluation gives the step's value; the last step is the result; every step names its source.
+//! Nothing is decided here.
 
 use std::fmt::Write as _;
 use std::str::FromStr;
@@ -11,7 +12,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use serde_json::Number;
 
-use crate::quantity::{Area, Factor, Length};
+use crate::quantity::{Area, Factor, Length, Volume};
 
 /// Where a rule comes from when no standard says it.
 pub const COMMON_PRACTICE: &str = "common practice";
@@ -87,6 +88,11 @@ impl Working {
         self.exact(step, formula, &value.to_m2_text(), "m2", source);
     }
 
+    /// A step whose value is in cubic metres.
+    pub fn m3(&mut self, step: impl Into<String>, formula: impl Into<String>, value: Volume, source: &str) {
+        self.exact(step, formula, &value.to_m3_text(), "m3", source);
+    }
+
     /// A step whose value is a plain number.
     pub fn plain(
         &mut self,
@@ -143,6 +149,7 @@ impl Working {
                 "1" => String::new(),
                 "m2" => " m²".to_owned(),
                 "mm2" => " mm²".to_owned(),
+                "m3" => " m³".to_owned(),
                 unit => format!(" {unit}"),
             };
             let _ = writeln!(text, "{}. {}", index + 1, step.step);
@@ -156,6 +163,11 @@ impl Working {
 /// A number as it may stand in a formula: negative ones in brackets, so that `a - b` stays what it says.
 pub fn term(text: &str) -> String {
     if text.starts_with('-') { format!("({text})") } else { text.to_owned() }
+}
+
+/// A binary float as a term of a formula.
+pub fn real(value: f64) -> String {
+    term(&value.to_string())
 }
 
 /// Millimetres as a term of a formula.

@@ -9,7 +9,7 @@ SIGNS = {"−": "-", "–": "-", "×": "*", "·": "*", "÷": "/", "²": "**2", "
 BINARY = {ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul, ast.Div: operator.truediv, ast.Pow: operator.pow}
 FUNCTIONS = {
     "sqrt": math.sqrt, "abs": abs, "max": max, "min": min, "ln": math.log, "exp": math.exp,
-    "phi": lambda z: 0.5 * math.erfc(-z / math.sqrt(2)), "round": round, "floor": math.floor, "ceil": math.ceil,
+    "phi": lambda z: 0.5 * math.erfc(-z / math.sqrt(2)), "round": lambda x: math.copysign(math.floor(abs(x) + 0.5 + 1e-6), x), "floor": math.floor, "ceil": math.ceil,
     "sum": lambda *x: math.fsum(x),
 }
 

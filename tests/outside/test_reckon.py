@@ -54,7 +54,7 @@ def schemas(tablet, names):
 
 def test_every_reckoning_is_listed_once_and_has_a_case(names):
     assert len(names) == len(set(names))
-    assert {"build-up", "bearing", "limit", "void", "ventilation", "layer-order"} <= set(names)
+    assert {"build-up", "bearing", "limit", "void", "ventilation", "layer-order", "u-value", "topping-forecast", "evaporation", "topping", "flatness", "maturity", "cube-strength"} <= set(names)
     assert set(names) == {case["reckoning"] for case in CASES.values()}
 
 
@@ -168,6 +168,8 @@ def test_values_of_the_wrong_kind_are_refused_at_their_place(tablet, case):
     for pointer, members in places(case["input"]):
         for key in members:
             for wrong in ({"no": 1}, [[[]]], True):
+                if isinstance(members[key], bool) and wrong is True:
+                    continue
                 broken = copy.deepcopy(case["input"])
                 (broken if pointer == "" else at(broken, pointer))[key] = wrong
                 refused(reckon(tablet, case["reckoning"], broken), f"{pointer}/{key}")

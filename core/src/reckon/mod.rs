@@ -23,13 +23,23 @@ use crate::working::Working;
 pub mod bearing;
 pub mod build_up;
 pub mod common_shift;
+pub mod cube_strength;
+pub mod evaporation;
+pub mod flatness;
 pub mod layer_order;
 pub mod level_book;
 pub mod limit;
+pub mod maturity;
+mod methods;
 mod polygon;
 pub mod slip;
 pub mod staff;
+mod strength_class;
+mod surface;
+pub mod topping;
+pub mod topping_forecast;
 pub mod two_peg;
+pub mod u_value;
 pub mod ventilation;
 pub mod void;
 
@@ -53,6 +63,13 @@ pub enum ReckoningName {
     Void,
     Ventilation,
     LayerOrder,
+    UValue,
+    ToppingForecast,
+    Evaporation,
+    Topping,
+    Flatness,
+    Maturity,
+    CubeStrength,
 }
 
 impl ReckoningName {
@@ -68,6 +85,13 @@ impl ReckoningName {
             Self::Void => "void",
             Self::Ventilation => "ventilation",
             Self::LayerOrder => "layer-order",
+            Self::UValue => "u-value",
+            Self::ToppingForecast => "topping-forecast",
+            Self::Evaporation => "evaporation",
+            Self::Topping => "topping",
+            Self::Flatness => "flatness",
+            Self::Maturity => "maturity",
+            Self::CubeStrength => "cube-strength",
         }
     }
 
@@ -193,6 +217,48 @@ pub const RECKONINGS: &[Reckoning] = &[
         run: |text| run_as(text, layer_order::reckon, |output| &output.working),
         schema: || schema_as::<layer_order::Input, layer_order::Output>(ReckoningName::LayerOrder),
     },
+    Reckoning {
+        name: ReckoningName::UValue,
+        title: "what the floor over its vented void lets through, from the labels of its layers",
+        run: |text| run_as(text, u_value::reckon, |output| &output.working),
+        schema: || schema_as::<u_value::Input, u_value::Output>(ReckoningName::UValue),
+    },
+    Reckoning {
+        name: ReckoningName::ToppingForecast,
+        title: "the topping that rail and beam tops leave, and what to order",
+        run: |text| run_as(text, topping_forecast::reckon, |output| &output.working),
+        schema: || schema_as::<topping_forecast::Input, topping_forecast::Output>(ReckoningName::ToppingForecast),
+    },
+    Reckoning {
+        name: ReckoningName::Evaporation,
+        title: "water that fresh concrete loses to sun and wind, and what to do",
+        run: |text| run_as(text, evaporation::reckon, |output| &output.working),
+        schema: || schema_as::<evaporation::Input, evaporation::Output>(ReckoningName::Evaporation),
+    },
+    Reckoning {
+        name: ReckoningName::Topping,
+        title: "depths of the topping, its volume and the fibres in it",
+        run: |text| run_as(text, topping::reckon, |output| &output.working),
+        schema: || schema_as::<topping::Input, topping::Output>(ReckoningName::Topping),
+    },
+    Reckoning {
+        name: ReckoningName::Flatness,
+        title: "gaps under a straightedge, and levels of the finished floor",
+        run: |text| run_as(text, flatness::reckon, |output| &output.working),
+        schema: || schema_as::<flatness::Input, flatness::Output>(ReckoningName::Flatness),
+    },
+    Reckoning {
+        name: ReckoningName::Maturity,
+        title: "maturity and equivalent age of concrete from its temperatures",
+        run: |text| run_as(text, maturity::reckon, |output| &output.working),
+        schema: || schema_as::<maturity::Input, maturity::Output>(ReckoningName::Maturity),
+    },
+    Reckoning {
+        name: ReckoningName::CubeStrength,
+        title: "28-day cubes against the strength class",
+        run: |text| run_as(text, cube_strength::reckon, |output| &output.working),
+        schema: || schema_as::<cube_strength::Input, cube_strength::Output>(ReckoningName::CubeStrength),
+    },
 ];
 
 fn run_as<I, O>(
@@ -302,6 +368,17 @@ fn refuse_twins<'n>(list: &str, key: &str, names: impl Iterator<Item = &'n str>,
 fn refuse_too_many(list: &str, count: usize, most: usize, faults: &mut Faults) {
     if count > most {
         faults.add(list, format!("must have at most {most} items"));
+    }
+}
+
+/// A number outside of its closed range, or none at all.
+fn refuse_outside(place: &str, value: crate::quantity::Real, least: f64, most: f64, faults: &mut Faults) {
+    if !value.0.is_finite() {
+        faults.add(place, "must be a finite number");
+    } else if value.0 < least {
+        faults.add(place, format!("must be at least {least}"));
+    } else if most < value.0 {
+        faults.add(place, format!("must be at most {most}"));
     }
 }
 

@@ -124,6 +124,9 @@ fn hostile_values_are_refused_at_their_place_and_never_panic() {
                 ["{\"no\": 1}", "[[[]]]", "true", "\"\\u0000\"", "1e999", "-1e-999", "1e99999999999999999999"]
             {
                 let mut broken = case["input"].clone();
+                if wrong == "true" && broken.pointer(pointer).is_some_and(Value::is_boolean) {
+                    continue;
+                }
                 *broken.pointer_mut(pointer).unwrap() = serde_json::from_str(wrong).unwrap();
                 match reckoning.run(&broken.to_string()) {
                     // Any text is a name; what names a layer then names none.

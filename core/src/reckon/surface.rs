@@ -1,0 +1,323 @@
+//! A surface of depths on plan: Delaunay triangles over the readings, clipped to an outline, and the volume under it.
+//!
+//! Binary floats between whole micrometres in and whole cubic millimetres out. Coordinates in micrometres are whole
+//! numbers far below 2⁵³, so the triangulation's own exact predicates decide every side. Where four readings lie on
+//! one circle either diagonal is Delaunay's; readings are sorted by place first, so that the order of a sheet changes
+//! nothing. The clipping is done here, on the floats themselves: a polygon library lays them on a grid of its own,
+//! and an order that ends on the supplier's step would be lifted to the next one by that.
+
+use geo::coordinate_position::CoordPos;
+use geo::{Coord, CoordinatePosition, LineString, Polygon};
+use spade::{DelaunayTriangulation, HasPosition, Point2, Triangulation};
+
+use super::polygon::{self, Point};
+use crate::faults::Faults;
+use crate::quantity::{Area, Factor, Length, Mm, Volume};
+use crate::working::{ARITHMETIC, COMMON_PRACTICE, FLOOR_DESIGN, Working, mm, of_many, real, term};
+
+/// Terms of one step of the working; a longer sum is told in several steps.
+const TERMS: usize = 100;
+const TRIANGLES: &str = "Delaunay triangles over readings and corners, clipped to the outline";
+
+/// A depth at a place.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Sample<'n> {
+    pub name: &'n str,
+    pub place: Point,
+    pub depth: Length,
+}
+
+/// The area inside an outline, with its step.
+pub(super) fn area(outline: &[Point], working: &mut Working) -> Area {
+    let area = polygon::area(outline);
+    working.m2("area", polygon::area_formula(outline), area, "shoelace formula");
+    area
+}
+
+/// Two readings at one place: a surface has one depth there.
+pub(super) fn refuse_same_places(list: &str, places: impl Iterator<Item = Point>, faults: &mut Faults) {
+    let mut first = std::collections::HashMap::new();
+    for (index, place) in places.enumerate() {
+        if let Some(earlier) = first.get(&place) {
+            faults.add(format!("{list}/{index}"), format!("lies at the place of {list}/{earlier}"));
+        } else {
+            first.insert(place, index);
+        }
+    }
+}
+
+/// The volume between an outline's plane and the surface through the samples, told where there is a working to tell
+/// it in; `None` without a sample.
+pub(super) fn volume(
+    outline: &[Point],
+    samples: &[Sample<'_>],
+    mut working: Option<&mut Working>,
+) -> Option<Volume> {
+    if samples.is_empty() {
+        return None;
+    }
+    let mut nodes: Vec<Node> = samples.iter().map(|sample| Node::new(&sample.place, sample.depth)).collect();
+    for (index, corner) in outline.iter().enumerate() {
+        let nearest = samples.iter().min_by_key(|sample| polygon::length_squared(&sample.place, corner))?;
+        if nearest.place == *corner {
+            continue;
+        }
+        if let Some(working) = working.as_deref_mut() {
+            let step = format!("corner {index} of the outline takes its nearest reading, {}", nearest.name);
+            working.mm(step, mm(nearest.depth), nearest.depth, COMMON_PRACTICE);
+        }
+        nodes.push(Node::new(corner, nearest.depth));
+    }
+    nodes.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
+    let clip = Clip::new(outline);
+    let mesh = DelaunayTriangulation::<Node>::bulk_load(nodes).expect("BUG: bounded whole coordinates");
+    let mut sum = Sum::new(working);
+    for face in mesh.inner_faces() {
+        let corners = face.vertices().map(|vertex| *vertex.data());
+        sum.add(clip.inside(&corners));
+    }
+    Some(sum.finish())
+}
+
+/// A corner of a triangle, or of what is left of it: place and depth in micrometres.
+#[derive(Debug, Clone, Copy)]
+struct Node {
+    x: f64,
+    y: f64,
+    depth: f64,
+}
+
+impl Node {
+    fn new(place: &Point, depth: Length) -> Self {
+        let [x, y] = place.map(|Mm(length)| whole_um(length));
+        Self { x, y, depth: whole_um(depth) }
+    }
+
+    fn place(&self) -> (f64, f64) {
+        (self.x, self.y)
+    }
+}
+
+impl HasPosition for Node {
+    type Scalar = f64;
+    fn position(&self) -> Point2<f64> {
+        Point2::new(self.x, self.y)
+    }
+}
+
+/// Micrometres as a binary float, exactly.
+#[expect(clippy::cast_precision_loss, reason = "±10 km in micrometres is exact below 2^53")]
+fn whole_um(length: Length) -> f64 {
+    length.um() as f64
+}
+
+/// What lies inside the outline of one triangle: its area in µm² and the volume under it in µm³.
+#[derive(Debug, Clone, Copy, Default)]
+struct Piece {
+    area: f64,
+    volume: f64,
+}
+
+/// An outline that triangles are clipped to.
+struct Clip {
+    /// Anticlockwise.
+    corners: Vec<(f64, f64)>,
+}
+
+impl Clip {
+    fn new(outline: &[Point]) -> Self {
+        let mut corners: Vec<(f64, f64)> =
+            outline.iter().map(|place| (whole_um(place[0].0), whole_um(place[1].0))).collect();
+        if polygon::twice_area(outline) < 0 {
+            corners.reverse();
+        }
+        Self { corners }
+    }
+
+    fn edges(&self) -> impl Iterator<Item = ((f64, f64), (f64, f64))> + '_ {
+        self.corners.iter().copied().zip(self.corners.iter().copied().cycle().skip(1))
+    }
+
+    fn inside(&self, triangle: &[Node; 3]) -> Piece {
+        let low = |axis: fn(&Node) -> f64| triangle.iter().map(axis).fold(f64::INFINITY, f64::min);
+        let high = |axis: fn(&Node) -> f64| triangle.iter().map(axis).fold(f64::NEG_INFINITY, f64::max);
+        let (left, right) = (low(|node| node.x), high(|node| node.x));
+        let (bottom, top) = (low(|node| node.y), high(|node| node.y));
+        // An edge that only touches the box from outside leaves the triangle whole or empty.
+        let near = self.edges().any(|((ax, ay), (bx, by))| {
+            ax.min(bx) < right && left < ax.max(bx) && ay.min(by) < top && bottom < ay.max(by)
+        });
+        if near {
+            return self.clipped(triangle);
+        }
+        let middle = |axis: fn(&Node) -> f64| triangle.iter().map(axis).sum::<f64>() / 3.0;
+        if self.holds(middle(|node| node.x), middle(|node| node.y)) { integral(triangle) } else { Piece::default() }
+    }
+
+    /// Whether a point that is on no edge lies inside: edges crossed on the way to the right.
+    fn holds(&self, x: f64, y: f64) -> bool {
+        self.edges().fold(false, |inside, ((ax, ay), (bx, by))| {
+            let crosses = (ay <= y) != (by <= y) && x < ax + (bx - ax) * (y - ay) / (by - ay);
+            inside != crosses
+        })
+    }
+
+    /// The outline cut by the three sides of the triangle (Sutherland and Hodgman). The outline may fold back: what
+    /// runs to and fro along a side then cancels out in the integral.
+    fn clipped(&self, triangle: &[Node; 3]) -> Piece {
+        let mut kept = self.corners.clone();
+        for side in 0..3 {
+            let (a, b) = (&triangle[side], &triangle[(side + 1) % 3]);
+            let signed: Vec<f64> = kept.iter().map(|corner| cross(a.place(), b.place(), *corner)).collect();
+            let mut next = Vec::with_capacity(kept.len() + 4);
+            for index in 0..kept.len() {
+                let after = (index + 1) % kept.len();
+                let (here, there) = (signed[index], signed[after]);
+                if here >= 0.0 {
+                    next.push(kept[index]);
+                }
+                if (here > 0.0 && there < 0.0) || (here < 0.0 && there > 0.0) {
+                    let part = here / (here - there);
+                    let ((ax, ay), (bx, by)) = (kept[index], kept[after]);
+                    next.push((ax + (bx - ax) * part, ay + (by - ay) * part));
+                }
+            }
+            kept = next;
+        }
+        let plane = Plane::through(triangle);
+        let nodes: Vec<Node> = kept.into_iter().map(|(x, y)| plane.at(x, y)).collect();
+        integral(&nodes)
+    }
+}
+
+/// Twice the signed area of a triangle, positive anticlockwise.
+fn cross((ax, ay): (f64, f64), (bx, by): (f64, f64), (cx, cy): (f64, f64)) -> f64 {
+    (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
+}
+
+/// The plane through a triangle's depths.
+struct Plane {
+    origin: Node,
+    along_x: f64,
+    along_y: f64,
+}
+
+impl Plane {
+    fn through([a, b, c]: &[Node; 3]) -> Self {
+        let twice = cross(a.place(), b.place(), c.place());
+        let (b_depth, c_depth) = (b.depth - a.depth, c.depth - a.depth);
+        Self {
+            origin: *a,
+            along_x: (b_depth * (c.y - a.y) - c_depth * (b.y - a.y)) / twice,
+            along_y: (c_depth * (b.x - a.x) - b_depth * (c.x - a.x)) / twice,
+        }
+    }
+
+    fn at(&self, x: f64, y: f64) -> Node {
+        let depth =
+            self.origin.depth + self.along_x * (x - self.origin.x) + self.along_y * (y - self.origin.y);
+        Node { x, y, depth }
+    }
+}
+
+/// Area of a polygon and volume under it: triangles about its first corner, with their signs.
+fn integral(nodes: &[Node]) -> Piece {
+    let Some((first, rest)) = nodes.split_first() else {
+        return Piece::default();
+    };
+    let mut piece = Piece::default();
+    for pair in rest.windows(2) {
+        let area = cross(first.place(), pair[0].place(), pair[1].place()) / 2.0;
+        piece.area += area;
+        piece.volume += area * (first.depth + pair[0].depth + pair[1].depth) / 3.0;
+    }
+    piece
+}
+
+/// Pieces added up, told in steps of a hundred terms.
+struct Sum<'w> {
+    working: Option<&'w mut Working>,
+    volume: f64,
+    part: f64,
+    terms: Vec<String>,
+    parts: Vec<String>,
+}
+
+impl<'w> Sum<'w> {
+    fn new(working: Option<&'w mut Working>) -> Self {
+        Self { working, volume: 0.0, part: 0.0, terms: Vec::new(), parts: Vec::new() }
+    }
+
+    fn add(&mut self, piece: Piece) {
+        // Square and cubic millimetres.
+        let (area, volume) = (piece.area / 1e6, piece.volume / 1e9);
+        self.volume += volume;
+        self.part += volume;
+        // A sliver that clipping left has no depth to speak of.
+        if self.working.is_none() || area < 1e-6 {
+            return;
+        }
+        self.terms.push(format!("{area:.3} * {}", term(&format!("{:.6}", volume / area))));
+        if self.terms.len() == TERMS {
+            self.tell();
+        }
+    }
+
+    fn tell(&mut self) {
+        let Some(working) = self.working.as_deref_mut() else {
+            return;
+        };
+        if self.terms.is_empty() {
+            return;
+        }
+        let part = self.part / 1e9;
+        working.float(
+            format!("volume, part {}: area in mm² times mean depth in mm of each triangle", self.parts.len() + 1),
+            format!("{} / 1000000000", bracketed(&self.terms)),
+            part,
+            "m3",
+            TRIANGLES,
+        );
+        self.parts.push(real(part));
+        self.terms.clear();
+        self.part = 0.0;
+    }
+
+    fn finish(mut self) -> Volume {
+        self.tell();
+        let volume = Volume::nearest_mm3(self.volume);
+        if let Some(working) = self.working {
+            working.m3("volume under the surface", of_many("sum", &self.parts), volume, ARITHMETIC);
+        }
+        volume
+    }
+}
+
+fn bracketed(terms: &[String]) -> String {
+    if let [one] = terms { format!("({one})") } else { of_many("sum", terms) }
+}
+
+/// A volume with its waste, and how it comes about.
+pub(super) fn with_waste(volume: Volume, waste: Factor, working: &mut Working) -> Volume {
+    let hundred = 100_000_000;
+    let order = volume
+        .share(i128::from(hundred + waste.millionths()), i128::from(hundred))
+        .expect("BUG: volumes and waste are bounded");
+    working.m3(
+        "volume with waste",
+        format!("{} * (1 + {} / 100)", term(&volume.to_m3_text()), waste.to_text()),
+        order,
+        FLOOR_DESIGN,
+    );
+    order
+}
+
+/// Samples outside of the outline, which is often a slip in a coordinate.
+pub(super) fn outside<'n>(outline: &[Point], samples: &[Sample<'n>]) -> Vec<&'n str> {
+    let coord = |place: &Point| Coord { x: whole_um(place[0].0), y: whole_um(place[1].0) };
+    let polygon = Polygon::new(LineString::new(outline.iter().map(coord).collect()), Vec::new());
+    let lies_outside = |sample: &&Sample<'_>| {
+        polygon.coordinate_position(&coord(&sample.place)) == CoordPos::Outside
+    };
+    samples.iter().filter(lies_outside).map(|sample| sample.name).collect()
+}
