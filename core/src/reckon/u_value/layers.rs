@@ -217,6 +217,7 @@ fn check_parts(place: &str, parts: &[Part], faults: &mut Faults) {
     let sum: f64 = parts.iter().map(|part| part.fraction.0).sum();
     // The slack is closed; a decimal's own rounding in binary is far below it.
     if (sum - 1.0).abs() > FRACTION_SLACK + 1e-12 {
-        faults.add(place, format!("must have fractions that add up to 1; they add up to {sum}"));
+        let shown = (sum * 1e9).round() / 1e9;
+        faults.add(place, format!("must have fractions that add up to 1; they add up to {shown}"));
     }
 }
