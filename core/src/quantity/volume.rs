@@ -72,7 +72,10 @@ impl Volume {
     }
 
     /// Cubic metres as a binary float, for drawing and statistics.
-    #[expect(clippy::cast_precision_loss, reason = "a cubic kilometre loses cubic millimetres, nothing else does")]
+    #[expect(
+        clippy::cast_precision_loss,
+        reason = "a cubic kilometre loses cubic millimetres, nothing else does"
+    )]
     pub fn to_m3_f64(self) -> f64 {
         self.0 as f64 / 1e9
     }
@@ -118,13 +121,9 @@ mod tests {
     #[test]
     fn an_order_on_a_step_stays_there() {
         let step = volume("0.1");
-        for (wanted, expect) in [
-            ("4.199999999", "4.2"),
-            ("4.2", "4.2"),
-            ("4.200000001", "4.3"),
-            ("0", "0"),
-            ("-1", "0"),
-        ] {
+        for (wanted, expect) in
+            [("4.199999999", "4.2"), ("4.2", "4.2"), ("4.200000001", "4.3"), ("0", "0"), ("-1", "0")]
+        {
             assert_eq!(volume(wanted).up_to_step(step).unwrap(), volume(expect), "{wanted}");
         }
         assert_eq!(volume("1").up_to_step(Volume::ZERO), None);

@@ -249,13 +249,11 @@ fn result(sample: &Sample, counts: bool, working: &mut Working) -> SampleResult 
         "MPa",
         source,
     );
-    let spread_percent = if mean > 0.0 { Factor::from_millionths(spread(sample)).to_f64() / mean * 100.0 } else { 0.0 };
+    let spread_percent =
+        if mean > 0.0 { Factor::from_millionths(spread(sample)).to_f64() / mean * 100.0 } else { 0.0 };
     if terms.len() > 1 && mean > 0.0 {
-        let formula = format!(
-            "({} - {}) / ({formula}) * 100",
-            of_many("max", &terms),
-            of_many("min", &terms)
-        );
+        let formula =
+            format!("({} - {}) / ({formula}) * 100", of_many("max", &terms), of_many("min", &terms));
         working.float(
             format!("{}: spread of its cubes", sample.sample),
             formula,
@@ -288,7 +286,12 @@ fn check(input: &Input) -> Result<(), Faults> {
         faults.add("/strength_class", "must be a strength class such as C20/25, GEN3 or RC20/25");
     }
     refuse_too_many("/samples", input.samples.len(), MAX_SAMPLES, &mut faults);
-    refuse_twins("/samples", "sample", input.samples.iter().map(|sample| sample.sample.as_str()), &mut faults);
+    refuse_twins(
+        "/samples",
+        "sample",
+        input.samples.iter().map(|sample| sample.sample.as_str()),
+        &mut faults,
+    );
     for (index, sample) in input.samples.iter().enumerate() {
         let place = format!("/samples/{index}/cubes_MPa");
         if sample.cubes.is_empty() {

@@ -242,10 +242,8 @@ impl Sheet<'_> {
             return;
         };
         let deviation = away(worst);
-        let terms: Vec<String> = readings
-            .iter()
-            .map(|reading| format!("abs({} - {})", m(reading.level_m.0), m(target)))
-            .collect();
+        let terms: Vec<String> =
+            readings.iter().map(|reading| format!("abs({} - {})", m(reading.level_m.0), m(target))).collect();
         let what = "largest distance from the target level";
         let formula = format!("{} * 1000", of_many("max", &terms));
         self.working.mm(format!("{}: {what}", judged.line), formula, deviation, ARITHMETIC);

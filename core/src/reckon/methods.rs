@@ -11,7 +11,8 @@ use crate::quantity::Plain;
 
 /// The figures of all methods.
 pub(super) static METHODS: LazyLock<Methods> = LazyLock::new(|| {
-    toml::from_str(include_str!("../../../assets/methods.toml")).expect("BUG: the shipped file of methods reads")
+    toml::from_str(include_str!("../../../assets/methods.toml"))
+        .expect("BUG: the shipped file of methods reads")
 });
 
 #[derive(Debug, Deserialize)]
@@ -100,8 +101,12 @@ mod tests {
         let data: serde_json::Value =
             serde_json::from_str(include_str!("../../../tests/data/published/concrete.json")).unwrap();
         let classes = &data["strength_classes"];
-        let published: Vec<&str> =
-            classes["cylinder/cube"].as_array().unwrap().iter().map(|class| class.as_str().unwrap()).collect();
+        let published: Vec<&str> = classes["cylinder/cube"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|class| class.as_str().unwrap())
+            .collect();
         assert_eq!(METHODS.strength_classes.classes[..published.len()], published);
         for (name, class) in &METHODS.strength_classes.designated {
             assert_eq!(classes["designated"][name], class.as_str());

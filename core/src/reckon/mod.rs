@@ -227,7 +227,9 @@ pub const RECKONINGS: &[Reckoning] = &[
         name: ReckoningName::ToppingForecast,
         title: "the topping that rail and beam tops leave, and what to order",
         run: |text| run_as(text, topping_forecast::reckon, |output| &output.working),
-        schema: || schema_as::<topping_forecast::Input, topping_forecast::Output>(ReckoningName::ToppingForecast),
+        schema: || {
+            schema_as::<topping_forecast::Input, topping_forecast::Output>(ReckoningName::ToppingForecast)
+        },
     },
     Reckoning {
         name: ReckoningName::Evaporation,

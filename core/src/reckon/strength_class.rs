@@ -79,7 +79,9 @@ mod tests {
 
     #[test]
     fn every_shipped_class_reads() {
-        for class in METHODS.strength_classes.classes.iter().chain(METHODS.strength_classes.designated.values()) {
+        for class in
+            METHODS.strength_classes.classes.iter().chain(METHODS.strength_classes.designated.values())
+        {
             assert_eq!(readings(class).len(), 1, "{class}");
         }
     }

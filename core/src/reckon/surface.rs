@@ -151,7 +151,11 @@ impl Clip {
             return self.clipped(triangle);
         }
         let middle = |axis: fn(&Node) -> f64| triangle.iter().map(axis).sum::<f64>() / 3.0;
-        if self.holds(middle(|node| node.x), middle(|node| node.y)) { integral(triangle) } else { Piece::default() }
+        if self.holds(middle(|node| node.x), middle(|node| node.y)) {
+            integral(triangle)
+        } else {
+            Piece::default()
+        }
     }
 
     /// Whether a point that is on no edge lies inside: edges crossed on the way to the right.
@@ -272,7 +276,10 @@ impl<'w> Sum<'w> {
         }
         let part = self.part / 1e9;
         working.float(
-            format!("volume, part {}: area in mm² times mean depth in mm of each triangle", self.parts.len() + 1),
+            format!(
+                "volume, part {}: area in mm² times mean depth in mm of each triangle",
+                self.parts.len() + 1
+            ),
             format!("{} / 1000000000", bracketed(&self.terms)),
             part,
             "m3",
@@ -316,8 +323,7 @@ pub(super) fn with_waste(volume: Volume, waste: Factor, working: &mut Working) -
 pub(super) fn outside<'n>(outline: &[Point], samples: &[Sample<'n>]) -> Vec<&'n str> {
     let coord = |place: &Point| Coord { x: whole_um(place[0].0), y: whole_um(place[1].0) };
     let polygon = Polygon::new(LineString::new(outline.iter().map(coord).collect()), Vec::new());
-    let lies_outside = |sample: &&Sample<'_>| {
-        polygon.coordinate_position(&coord(&sample.place)) == CoordPos::Outside
-    };
+    let lies_outside =
+        |sample: &&Sample<'_>| polygon.coordinate_position(&coord(&sample.place)) == CoordPos::Outside;
     samples.iter().filter(lies_outside).map(|sample| sample.name).collect()
 }

@@ -216,12 +216,7 @@ fn order(input: &Input, volume: Volume, working: &mut Working) -> Volume {
     let order = wanted.up_to_step(step).expect("BUG: the step is checked");
     working.m3(
         "order: up to the supplier's step, counted in cubic millimetres",
-        format!(
-            "ceil(max(0, {}) / {}) * {}",
-            term(&wanted.mm3().to_string()),
-            step.mm3(),
-            step.to_m3_text()
-        ),
+        format!("ceil(max(0, {}) / {}) * {}", term(&wanted.mm3().to_string()), step.mm3(), step.to_m3_text()),
         order,
         FLOOR_DESIGN,
     );

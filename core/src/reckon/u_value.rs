@@ -305,13 +305,7 @@ fn floor(
         ISO_6946,
     );
     let floor_u = 1.0 / total;
-    working.float(
-        "U-value of the floor alone",
-        format!("1 / {}", real(total)),
-        floor_u,
-        "W/m2K",
-        ISO_6946,
-    );
+    working.float("U-value of the floor alone", format!("1 / {}", real(total)), floor_u, "W/m2K", ISO_6946);
     Some((total, floor_u))
 }
 

@@ -50,9 +50,8 @@ pub(super) fn judge(
         };
         judge_group(group, class, rule, &mut criteria, working);
     }
-    let verdict = Verdict::overall(
-        criteria.iter().map(|criterion| criterion.verdict).chain(deciding(&too_few)),
-    );
+    let verdict =
+        Verdict::overall(criteria.iter().map(|criterion| criterion.verdict).chain(deciding(&too_few)));
     // The same groups are too few under every class: said once.
     for finding in too_few {
         if !findings.contains(&finding) {
@@ -86,7 +85,8 @@ fn judge_group(
     for (of, above, shares, count) in wanted.into_iter().flatten() {
         let limit = Factor::from_millionths(class.cube.millionths() + above.millionths());
         // Both sides in whole shares: mean ≥ limit.
-        let reached = i128::from(limit.millionths()) * i128::from(count) * i128::from(SHARES) <= i128::from(shares);
+        let reached =
+            i128::from(limit.millionths()) * i128::from(count) * i128::from(SHARES) <= i128::from(shares);
         let found = as_mpa(shares, count);
         let formula = match of {
             Of::Mean => format!("({}) / {count}", of_many("sum", &terms)),

@@ -106,11 +106,11 @@ fn window(readings: &[Reading], start: Length, end: Length) -> Window {
     let from = readings.partition_point(|reading| reading.along_mm.0 < start);
     let to = readings.partition_point(|reading| reading.along_mm.0 <= end);
     // At most one of the two ends lies between readings.
-    let before = (from > 0 && readings[from].along_mm.0 != start).then(|| (&readings[from - 1], &readings[from]));
-    let after =
-        (to < readings.len() && readings[to - 1].along_mm.0 != end).then(|| (&readings[to - 1], &readings[to]));
-    let denominator =
-        before.or(after).map_or(1, |(a, b)| i128::from((b.along_mm.0 - a.along_mm.0).um()));
+    let before =
+        (from > 0 && readings[from].along_mm.0 != start).then(|| (&readings[from - 1], &readings[from]));
+    let after = (to < readings.len() && readings[to - 1].along_mm.0 != end)
+        .then(|| (&readings[to - 1], &readings[to]));
+    let denominator = before.or(after).map_or(1, |(a, b)| i128::from((b.along_mm.0 - a.along_mm.0).um()));
     let inside = readings[from..to].iter().map(|reading| Vertex {
         along: reading.along_mm.0,
         scaled: i128::from(reading.level_m.0.um()) * denominator,

@@ -47,7 +47,8 @@ fn the_published_example_agrees() {
         serde_json::from_str(include_str!("../../../../tests/data/published/floor.json")).unwrap();
     let flatness = &data["flatness"];
     let example = &flatness["example"];
-    let heights: Vec<String> = example["heights_mm"].as_array().unwrap().iter().map(ToString::to_string).collect();
+    let heights: Vec<String> =
+        example["heights_mm"].as_array().unwrap().iter().map(ToString::to_string).collect();
     let heights: Vec<&str> = heights.iter().map(String::as_str).collect();
     let spacing = example["spacing_mm"].as_i64().unwrap();
     for (class, expect) in
@@ -69,11 +70,9 @@ fn the_published_example_agrees() {
 fn a_gap_on_its_limit_conforms() {
     // High points at both ends, the middle low by the gap.
     for kind in [Kind::Gap, Kind::EqualOffsets] {
-        for (low, verdict) in [
-            ("-4.999", Verdict::Conforming),
-            ("-5", Verdict::Conforming),
-            ("-5.001", Verdict::Nonconforming),
-        ] {
+        for (low, verdict) in
+            [("-4.999", Verdict::Conforming), ("-5", Verdict::Conforming), ("-5.001", Verdict::Nonconforming)]
+        {
             let found = judged(&sheet(kind, "5", 1000, &["0", low, "0"]));
             assert_eq!((found.verdict, found.at_mm), (verdict, Some(mm("1000"))), "{low}");
         }
@@ -127,11 +126,9 @@ fn two_readings_show_no_gap() {
 
 #[test]
 fn levels_are_held_against_their_target_and_tolerance() {
-    for (high, verdict) in [
-        ("14.999", Verdict::Conforming),
-        ("15", Verdict::Conforming),
-        ("15.001", Verdict::Nonconforming),
-    ] {
+    for (high, verdict) in
+        [("14.999", Verdict::Conforming), ("15", Verdict::Conforming), ("15.001", Verdict::Nonconforming)]
+    {
         let mut input = sheet(Kind::Gap, "99", 1000, &["0", high, "-3"]);
         input.target_m = Some(Metres(Length::from_mm(48_150)));
         input.level_tolerance_mm = Some(mm("15"));

@@ -52,13 +52,15 @@ impl Stretch {
 
     /// Hours below a temperature, with their arithmetic.
     pub fn hours_below(&self, celsius: f64) -> (f64, Option<String>) {
-        let (hours, low, high) = (self.to_h - self.from_h, self.from_c.min(self.to_c), self.from_c.max(self.to_c));
+        let (hours, low, high) =
+            (self.to_h - self.from_h, self.from_c.min(self.to_c), self.from_c.max(self.to_c));
         let whole = format!("({} - {})", real(self.to_h), real(self.from_h));
         if high < celsius {
             (hours, Some(whole))
         } else if low < celsius {
             let part = (celsius - low) / (high - low);
-            let formula = format!("{whole} * ({} - {}) / ({} - {})", real(celsius), real(low), real(high), real(low));
+            let formula =
+                format!("{whole} * ({} - {}) / ({} - {})", real(celsius), real(low), real(high), real(low));
             (hours * part, Some(formula))
         } else {
             (0.0, None)
@@ -129,7 +131,9 @@ impl Rate {
                 real(activation),
                 real(reference)
             ),
-            Self::Ec2 { .. } => format!("exp({EC2_CONSTANT} - {EC2_ACTIVATION} / ({EC2_KELVIN} + {celsius}))"),
+            Self::Ec2 { .. } => {
+                format!("exp({EC2_CONSTANT} - {EC2_ACTIVATION} / ({EC2_KELVIN} + {celsius}))")
+            }
         }
     }
 

@@ -41,7 +41,9 @@ fn the_published_maturities_agree() {
                 case["C_h"].as_f64().unwrap(),
             ),
             None => (
-                [0.0, 24.0 * case["days"].as_f64().unwrap()].map(|at| (at, case["C"].as_f64().unwrap())).to_vec(),
+                [0.0, 24.0 * case["days"].as_f64().unwrap()]
+                    .map(|at| (at, case["C"].as_f64().unwrap()))
+                    .to_vec(),
                 24.0 * case["C_days"].as_f64().unwrap(),
             ),
         };
@@ -95,14 +97,12 @@ fn at_the_reference_an_hour_is_an_hour() {
 fn a_target_that_is_just_reached_conforms() {
     use Verdict::{Conforming as C, Undetermined as U};
     // 20 °C over a datum of −10 °C: an hour is an hour.
-    for (target, at, verdict) in [
-        (0.0, Some(2.0), C),
-        (9.999, Some(11.999), C),
-        (10.0, Some(12.0), C),
-        (10.001, None, U),
-    ] {
+    for (target, at, verdict) in
+        [(0.0, Some(2.0), C), (9.999, Some(11.999), C), (10.0, Some(12.0), C), (10.001, None, U)]
+    {
         let output =
-            reckon(&sheet(Model::NurseSaul, -10.0, target, &[(2.0, 20.0), (6.0, 20.0), (12.0, 20.0)])).unwrap();
+            reckon(&sheet(Model::NurseSaul, -10.0, target, &[(2.0, 20.0), (6.0, 20.0), (12.0, 20.0)]))
+                .unwrap();
         assert_eq!(output.verdict, verdict, "{target}");
         assert_eq!(output.reached_at_h.is_some(), at.is_some());
         if let (Some(found), Some(at)) = (output.reached_at_h, at) {

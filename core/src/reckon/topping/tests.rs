@@ -47,9 +47,7 @@ fn text(volume: Option<CubicMetres>) -> String {
 fn a_depth_on_its_limit_conforms() {
     use Verdict::{Conforming as C, Nonconforming as N};
     let square = in_mm(&[(0, 0), (1000, 0), (1000, 1000), (0, 1000)]);
-    for (depth, verdict) in
-        [(74_999, N), (75_000, C), (75_001, C), (89_999, C), (90_000, C), (90_001, N)]
-    {
+    for (depth, verdict) in [(74_999, N), (75_000, C), (75_001, C), (89_999, C), (90_000, C), (90_001, N)] {
         let output = reckon(&sheet(square.clone(), &[(500_000, 500_000, depth)])).unwrap();
         assert_eq!((output.readings[0].verdict, output.verdict), (verdict, verdict), "{depth}");
         repeat(&output.working);
@@ -134,7 +132,8 @@ fn a_pyramid_has_a_third_of_its_height() {
 #[test]
 fn only_what_lies_inside_the_outline_counts() {
     let l = [(0, 0), (3000, 0), (3000, 1000), (1000, 1000), (1000, 3000), (0, 3000)];
-    let flat = reckon(&sheet(in_mm(&l), &[(500_000, 2_900_000, 80_000), (2_900_000, 500_000, 80_000)])).unwrap();
+    let flat =
+        reckon(&sheet(in_mm(&l), &[(500_000, 2_900_000, 80_000), (2_900_000, 500_000, 80_000)])).unwrap();
     assert_eq!(flat.area_m2.0.to_m2_text(), "5");
     assert_eq!(text(flat.volume_m3), "0.4");
     let mut turned = l;
@@ -149,9 +148,8 @@ fn only_what_lies_inside_the_outline_counts() {
 #[test]
 fn the_order_of_a_sheet_changes_no_volume() {
     // A grid: every square's corners lie on one circle, so either diagonal would be Delaunay's.
-    let depths: Vec<(i64, i64, i64)> = (0..36)
-        .map(|i| (i % 6 * 500_000, i / 6 * 500_000, 80_000 + i * i * 7_919 % 5_000))
-        .collect();
+    let depths: Vec<(i64, i64, i64)> =
+        (0..36).map(|i| (i % 6 * 500_000, i / 6 * 500_000, 80_000 + i * i * 7_919 % 5_000)).collect();
     let room = in_mm(&[(0, 0), (2500, 0), (2500, 2500), (0, 2500)]);
     let one = volume(&sheet(room.clone(), &depths)).unwrap();
     let mut turned = depths;

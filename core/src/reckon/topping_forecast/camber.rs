@@ -160,8 +160,7 @@ pub(super) fn under_parabolas(
     let (mut rise, mut run) = (0.0, 0.0);
     for found in beams {
         let span = length(found.along[0], found.along[found.along.len() - 1]);
-        let parts: Vec<f64> =
-            found.along.windows(2).map(|pair| length(pair[0], pair[1]) / span).collect();
+        let parts: Vec<f64> = found.along.windows(2).map(|pair| length(pair[0], pair[1]) / span).collect();
         let camber = found.beam.camber_mm.0;
         let cubes: f64 = parts.iter().map(|part| part * part * part).sum();
         rise += 2.0 / 3.0 * camber.to_mm_f64() * cubes * span;
@@ -196,7 +195,10 @@ fn bracketed(terms: &[String]) -> String {
     if let [one] = terms { format!("({one})") } else { of_many("sum", terms) }
 }
 
-#[expect(clippy::cast_precision_loss, reason = "an area on plan is far below 2^53 square micrometres times a thousand")]
+#[expect(
+    clippy::cast_precision_loss,
+    reason = "an area on plan is far below 2^53 square micrometres times a thousand"
+)]
 fn area_mm2(area: Area) -> f64 {
     area.um2() as f64 / 1e6
 }

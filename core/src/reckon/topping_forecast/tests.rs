@@ -81,7 +81,8 @@ fn the_invented_plot_needs_what_was_worked_by_hand() {
 #[test]
 fn an_order_on_a_step_is_not_lifted() {
     // 5 m² × 80 mm = 0.4 m³, 5 % waste: 0.42.
-    for (step, expect) in [("0.42", "0.42"), ("0.21", "0.42"), ("0.419999999", "0.839999998"), ("0.5", "0.5")] {
+    for (step, expect) in [("0.42", "0.42"), ("0.21", "0.42"), ("0.419999999", "0.839999998"), ("0.5", "0.5")]
+    {
         let mut input = sheet(rectangle(0, 0, 5000, 1000), vec![top("A", 100, 100, "80")]);
         input.supplier_step_m3 = CubicMetres(Volume::parse_m3(step).unwrap());
         let output = reckon(&input).unwrap();
@@ -95,7 +96,8 @@ fn a_topping_on_its_limit_conforms() {
     use Verdict::{Conforming as C, Nonconforming as N, Undetermined as U};
     let outline = || rectangle(0, 0, 5000, 1000);
     for (topping, verdict) in [("74.999", N), ("75", C), ("75.001", C), ("120", C)] {
-        let output = reckon(&sheet(outline(), vec![top("A", 0, 0, "80"), top("B", 0, 500, topping)])).unwrap();
+        let output =
+            reckon(&sheet(outline(), vec![top("A", 0, 0, "80"), top("B", 0, 500, topping)])).unwrap();
         assert_eq!(output.verdict, verdict, "{topping}");
         assert_eq!(output.beam_tops[1].topping_mm, mm(topping));
         let least = if topping == "120" { ("80", "A") } else { (topping, "B") };

@@ -3,7 +3,9 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::{Faults, ISO_6946, Input, MAX_NAME, Real, Working, of_many, real, refuse_outside, refuse_too_many};
+use super::{
+    Faults, ISO_6946, Input, MAX_NAME, Real, Working, of_many, real, refuse_outside, refuse_too_many,
+};
 
 /// The most parts side by side in one layer.
 const MAX_PARTS: usize = 20;
@@ -96,7 +98,10 @@ pub(super) fn limits(input: &Input, working: &mut Working) -> Option<(f64, f64)>
         let (resistance, text) = side_by_side(&layer.name, &parts, working);
         lower += resistance;
         lower_terms.push(text);
-        paths = paths.iter().flat_map(|path| parts.iter().map(|part| extended(path, part, parts.len()))).collect();
+        paths = paths
+            .iter()
+            .flat_map(|path| parts.iter().map(|part| extended(path, part, parts.len())))
+            .collect();
     }
     let upper = upper_limit(&paths, working);
     working.float("lower limit of the resistance", of_many("sum", &lower_terms), lower, "m2K/W", ISO_6946);
@@ -186,7 +191,10 @@ pub(super) fn check(input: &Input, faults: &mut Faults) {
             (Some(_), thickness, parts) => {
                 for (key, given) in [("thickness_mm", thickness.is_some()), ("parts", parts.is_some())] {
                     if given {
-                        faults.add(format!("{place}/{key}"), "stands beside resistance_m2K_per_W: give one or the other");
+                        faults.add(
+                            format!("{place}/{key}"),
+                            "stands beside resistance_m2K_per_W: give one or the other",
+                        );
                     }
                 }
             }
@@ -200,7 +208,8 @@ pub(super) fn check(input: &Input, faults: &mut Faults) {
         }
     }
     if paths > MAX_PATHS {
-        faults.add("/layers", format!("must make at most {MAX_PATHS} paths for heat; the parts make {paths}"));
+        faults
+            .add("/layers", format!("must make at most {MAX_PATHS} paths for heat; the parts make {paths}"));
     }
 }
 

@@ -74,7 +74,8 @@ fn every_cell_of_the_published_table_agrees() {
         input.surface_outside = Real(number("surface_outside"));
         // The table gives the products; either factor may carry them.
         (input.height_m, input.wall_u) = (Real(1.0), Real(number("height_times_wall_U")));
-        (input.wind_speed_m_per_s, input.wind_shielding) = (Real(1.0), Real(number("wind_speed_times_shielding")));
+        (input.wind_speed_m_per_s, input.wind_shielding) =
+            (Real(1.0), Real(number("wind_speed_times_shielding")));
         let output = reckon(&input).unwrap();
         near(output.u.unwrap(), cell, 0.005);
         repeat(&output.working);
@@ -120,11 +121,9 @@ fn the_combined_method_agrees_with_the_worked_example() {
     let around = (example["lower"].as_f64().unwrap() - bridged).round_to(3);
     let parts: Vec<(f64, f64)> =
         paths.iter().map(|(fraction, resistance)| (*fraction, 0.1 / (resistance - around))).collect();
-    let output = reckon(&floor(vec![
-        layer("bridged", 100.0, &parts),
-        plain_layer("around it", around - 0.34),
-    ]))
-    .unwrap();
+    let output =
+        reckon(&floor(vec![layer("bridged", 100.0, &parts), plain_layer("around it", around - 0.34)]))
+            .unwrap();
     near(output.upper_resistance.unwrap(), &example["upper"], 0.000_01);
     near(output.lower_resistance.unwrap(), &example["lower"], 0.000_01);
     near(output.total_resistance.unwrap(), &example["total"], 0.000_01);
