@@ -54,7 +54,7 @@ def schemas(tablet, names):
 
 def test_every_reckoning_is_listed_once_and_has_a_case(names):
     assert len(names) == len(set(names))
-    assert {"build-up", "bearing", "limit", "void", "ventilation", "layer-order", "u-value", "topping-forecast", "evaporation", "topping", "flatness", "maturity", "cube-strength"} <= set(names)
+    assert {"build-up", "two-peg", "level-book", "common-shift", "bearing", "limit", "void", "ventilation", "layer-order", "u-value", "topping-forecast", "evaporation", "topping", "flatness", "maturity", "cube-strength"} <= set(names)
     assert set(names) == {case["reckoning"] for case in CASES.values()}
 
 

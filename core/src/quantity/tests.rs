@@ -24,6 +24,10 @@ fn decimals_are_read_exactly() {
     ] {
         assert_eq!(Length::parse_mm(text).map(Length::um), Ok(um), "{text}");
     }
+    assert_eq!(Length::parse_km("0.25"), Ok(Length::from_mm(250_000)));
+    assert_eq!(Length::parse_km("10.000000001"), Err(QuantityFault::OutOfRange { bound: "10 km" }));
+    assert_eq!(Length::parse_km("0.0000000001"), Err(QuantityFault::FinerThanMicrometre));
+    assert_eq!(Length::from_mm(250_000).to_km_text(), "0.25");
     assert_eq!(Length::parse_m("52.300").unwrap() - Length::parse_m("0.3").unwrap(), Length::from_mm(52_000));
 }
 

@@ -22,16 +22,19 @@ pub(super) fn refuse_impossible(place: impl FnOnce() -> String, reading: Length,
     }
 }
 
+/// What was meant when whole metres on no staff are millimetres on one, three or four digits of them: 1245 m is most
+/// likely 1.245 m.
+pub fn meant_as_millimetres(metres: Length) -> Option<Length> {
+    let meant = Length::from_um(metres.um() / 1_000);
+    let whole = metres.um() % 1_000_000 == 0;
+    let digits = Length::from_mm(100) <= meant.abs();
+    (whole && digits && !can_be_read(metres) && can_be_read(meant)).then_some(meant)
+}
+
 /// Why a reading is refused, worded to follow its place.
 pub fn impossible(reading: Length) -> String {
     let longest = LONGEST.to_m_text();
-    // Three or four whole digits were most likely meant as millimetres.
-    let meant = Length::from_um(reading.um() / 1_000);
-    let whole = reading.um() % 1_000_000 == 0;
-    let hint = if whole && Length::from_mm(100) <= meant.abs() && can_be_read(meant) {
-        format!("; perhaps {} m?", meant.m_text(3))
-    } else {
-        String::new()
-    };
+    let hint = meant_as_millimetres(reading)
+        .map_or_else(String::new, |meant| format!("; perhaps {} m?", meant.m_text(3)));
     format!("must lie within ±{longest} m: no levelling staff is longer (common practice){hint}")
 }
