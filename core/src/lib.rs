@@ -7,6 +7,7 @@
 //! - [`conformity`], [`working`]: the one place a value meets a limit; steps that a reader can repeat
 //! - [`floor`]: the floor design read from its file
 //! - [`reckon`]: one file per computation of the trade
+//! - [`level_book_csv`]: a level book taken in from a file
 //! - [`plan_of_work`]: hold points as data
 //! - [`entry`]: everything that can be recorded
 //! - [`inspection`]: where every plot stands, and what may be done next
@@ -21,6 +22,7 @@ pub mod floor;
 pub mod identity;
 pub mod ids;
 pub mod inspection;
+pub mod level_book_csv;
 pub mod photo;
 pub mod plan_of_work;
 pub mod quantity;

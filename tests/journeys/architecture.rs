@@ -148,7 +148,7 @@ const ORDER: [&[&str]; 10] = [
     &["conformity", "working"],
     &["floor"],
     &["reckon"],
-    &["plan_of_work", "photo"],
+    &["plan_of_work", "photo", "level_book_csv"],
     &["entry"],
     &["record", "identity", "inspection"],
     &["store"],
