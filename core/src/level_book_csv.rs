@@ -6,8 +6,6 @@
 //! row and column. Whether the rows make a level book (start, change points, closing) is
 //! [`level_book`](crate::reckon::level_book)'s to say; [`by_row`] puts its faults onto the rows of the file.
 
-use csv::{ReaderBuilder, StringRecord};
-
 use crate::faults::Faults;
 use crate::ids::PointName;
 use crate::quantity::{Length, Metres, QuantityFault};
@@ -16,12 +14,14 @@ use crate::reckon::staff;
 
 mod columns;
 mod fault;
+mod records;
 #[cfg(test)]
 mod tests;
 
 pub use columns::{COLUMNS, ColumnHelp, DESCRIPTION, EXAMPLE};
 use columns::{Header, Unit};
 pub use fault::{CsvFault, CsvFaults, Refused};
+use records::{Record, Records};
 
 /// The largest file that is taken in, in bytes: the longest book with long remarks.
 pub const MAX_BYTES: usize = 4 << 20;
@@ -65,16 +65,9 @@ pub fn read(bytes: &[u8]) -> Result<Vec<TakenRow>, CsvFaults> {
     let mut rows = Vec::new();
     let mut header: Option<Header> = None;
     let mut lines = Lines { text, at: 0, line: 1 };
-    let mut reader = ReaderBuilder::new().has_headers(false).flexible(true).from_reader(text.as_bytes());
-    let mut record = StringRecord::new();
-    loop {
-        match reader.read_record(&mut record) {
-            Ok(true) => {}
-            Ok(false) => break,
-            Err(_) => return Err(CsvFaults::one(CsvFault::of_row(lines.line, Refused::Unreadable))),
-        }
-        let start = record.position().map_or(lines.at, |position| position_in(position.byte()));
-        let row = lines.advance(start, &mut faults);
+    let mut records = Records::of(text);
+    while let Some(record) = records.next() {
+        let row = lines.advance(record.start, &mut faults);
         if record.iter().any(|field| field.contains(['\n', '\r'])) {
             faults.add(CsvFault::of_row(row, Refused::LineBreak));
         } else if record.iter().all(|field| field.trim().is_empty()) {
@@ -114,10 +107,6 @@ pub fn by_row(faults: &Faults, rows: &[TakenRow]) -> CsvFaults {
         found.add(CsvFault { row, column, what: Refused::NoBook(fault.what.clone()) });
     }
     found
-}
-
-fn position_in(byte: u64) -> usize {
-    usize::try_from(byte).unwrap_or(usize::MAX)
 }
 
 /// The bytes as text, without the mark that spreadsheets put before UTF-8.
@@ -182,7 +171,7 @@ fn line_ends(bytes: &[u8]) -> usize {
 }
 
 /// One row; `None` when it has faults.
-fn taken(row: usize, header: &Header, record: &StringRecord, faults: &mut CsvFaults) -> Option<TakenRow> {
+fn taken(row: usize, header: &Header, record: &Record, faults: &mut CsvFaults) -> Option<TakenRow> {
     if record.len() != header.width {
         faults.add(CsvFault::of_row(row, Refused::Width { found: record.len(), header: header.width }));
         return None;

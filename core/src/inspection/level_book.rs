@@ -12,9 +12,9 @@ use crate::entry::{
     Because, BookAllowable, BookMethod, InstrumentRegistered, LevelBookBegun, ReadValue, ReadingBooked,
     Serves, SightBooked, SightKind, Supersedes, TwoPegTest,
 };
-use crate::faults::Faults;
 use crate::floor::LimitName;
 use crate::ids::{CriterionId, EntryId, HoldPointId, LevelBookName, PointName};
+use crate::level_book_csv::{self, CsvFaults, TakenRow};
 use crate::plan_of_work::{CriterionKind, Feed};
 use crate::quantity::{Length, Metres, Mm};
 use crate::reckon::{level_book, two_peg};
@@ -534,10 +534,39 @@ impl PlotRecord {
     }
 }
 
-/// The sights of a book that is taken in from a CSV file.
+/// A book kept elsewhere, as its CSV file has it: rows for a preview, and the sights that they are.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TakenBook {
+    /// The rows of the file.
+    pub rows: Vec<TakenRow>,
+    /// For each sight, the place of its row in `rows`.
+    pub row_of: Vec<usize>,
+    /// The sights in their order.
+    pub sights: Vec<SightBooked>,
+}
+
+/// The sights of a book that is taken in from a CSV file. Whether they make a book is decided when it is booked.
 ///
 /// # Errors
-/// Every fault of the file by row and column.
-pub fn sights_of_csv(_begun: &LevelBookBegun, _text: &str) -> Result<Vec<SightBooked>, Faults> {
-    Err(Faults::one("", "not yet"))
+/// Every fault of the file by row and column; a laser receiver's book is never taken in.
+pub fn taken_book(begun: &LevelBookBegun, bytes: &[u8]) -> Result<TakenBook, CsvFaults> {
+    let rows = level_book_csv::read(bytes)?;
+    let (mut sights, mut row_of) = (Vec::with_capacity(rows.len()), Vec::with_capacity(rows.len()));
+    for (place, row) in rows.iter().enumerate() {
+        // A change point has its fore sight first: the last of one set-up, then the first of the next.
+        for (kind, read) in
+            [(SightKind::Fore, row.fore), (SightKind::Inter, row.inter), (SightKind::Back, row.back)]
+        {
+            let Some(read) = read else { continue };
+            sights.push(SightBooked {
+                book: begun.book.clone(),
+                sight: kind,
+                point: row.point.clone(),
+                value_um: read.um(),
+                remark: (!row.remark.is_empty()).then(|| row.remark.clone()),
+            });
+            row_of.push(place);
+        }
+    }
+    Ok(TakenBook { rows, row_of, sights })
 }

@@ -1,6 +1,6 @@
 //! The columns of a level book's file: what they mean, and how a header row is read.
 
-use csv::StringRecord;
+use super::records::Record;
 
 use super::fault::{CsvFault, CsvFaults, Refused, shown};
 
@@ -95,7 +95,7 @@ pub(super) struct Header {
 
 impl Header {
     /// Reads the header row. An error is one that leaves nothing to be read further; other faults are added.
-    pub fn read(row: usize, record: &StringRecord, faults: &mut CsvFaults) -> Result<Self, CsvFault> {
+    pub fn read(row: usize, record: &Record, faults: &mut CsvFaults) -> Result<Self, CsvFault> {
         let whole = record.get(0).unwrap_or_default();
         if record.len() == 1 && whole.contains(';') {
             return Err(CsvFault::of_row(row, Refused::Semicolons));

@@ -112,9 +112,6 @@ pub enum Refused {
     /// More rows than a level book can have.
     #[error("is one row too many: a level book has at most {MAX_SIGHTS}")]
     TooManyRows,
-    /// Something that the reader cannot take apart.
-    #[error("cannot be read as comma-separated values")]
-    Unreadable,
     /// Semicolons between the columns.
     #[error("columns are separated by semicolons: separate them by commas, with decimal points")]
     Semicolons,

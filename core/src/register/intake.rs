@@ -4,14 +4,15 @@
 use serde_json::Value;
 
 use super::{Register, RegisterError};
-use crate::entry::{AttachedFile, LONGEST_TEXT, LevelBookBegun, PhotoAdded, Serves};
+use crate::entry::{AttachedFile, BookMethod, LONGEST_TEXT, LevelBookBegun, PhotoAdded, Serves};
 use crate::faults::Faults;
 use crate::floor::{DefaultLimits, FloorDesign};
 use crate::ids::{EntryId, HoldPointId, PlotId};
 use crate::inspection::command::read_because;
-use crate::inspection::level_book::{self, sights_of_csv};
+use crate::inspection::level_book::{self, taken_book};
 use crate::inspection::level_requests::BeginLevelBook;
 use crate::inspection::{Act, Command, Refusal, Request};
+use crate::level_book_csv::CsvFaults;
 use crate::photo::{self, PhotoRefusal};
 use crate::plan_of_work::PlanOfWork;
 use crate::record::Subject;
@@ -57,6 +58,14 @@ pub enum IntakeFault {
         file: String,
         /// Every fault with its place.
         faults: Faults,
+    },
+    /// A table that people write has faults.
+    #[error("{file}: {faults}")]
+    Table {
+        /// The file.
+        file: String,
+        /// Every fault by row and column.
+        faults: CsvFaults,
     },
     /// A text file is not text.
     #[error("{0} is no text in UTF-8")]
@@ -124,10 +133,13 @@ impl Register {
                 let missing =
                     || IntakeFault::Form(Faults::one("/file", "must name the CSV file of the book"));
                 let file = file.ok_or_else(missing)?;
-                let text =
-                    String::from_utf8(read(&file, files)?).map_err(|_| IntakeFault::Text(file.clone()))?;
-                let sights = sights_of_csv(&begun, &text)
-                    .map_err(|faults| IntakeFault::Content { file: file.clone(), faults })?;
+                if begun.method == BookMethod::Receiver {
+                    let what = "a laser receiver's book is booked here, not taken in";
+                    return Err(IntakeFault::Form(Faults::one("/method", what)).into());
+                }
+                let taken = taken_book(&begun, &read(&file, files)?)
+                    .map_err(|faults| IntakeFault::Table { file: file.clone(), faults })?;
+                let sights = taken.sights;
                 on(plot, Act::TakeInLevelBook { begun, sights })
             }
             Request::Answer { plot, hold_point, criterion, answer, reason, remark } => {

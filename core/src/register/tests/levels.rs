@@ -422,3 +422,52 @@ fn a_typed_level_gives_way_to_a_sight_and_counts_with_its_instrument() {
     });
     assert_eq!(deviation(&mut desk, "A1"), (Length::from_mm(1), Verdict::Conforming));
 }
+
+#[test]
+fn a_book_from_a_csv_file_is_booked_whole_or_refused_by_row_and_column() {
+    let mut desk = Desk::new();
+    let by = desk.supervisor.clone();
+    desk.register.perform(&Command::RegisterInstrument(instrument("2027-01-05")), &by).unwrap();
+    let csv = |changed: &str| {
+        let mut text = format!("point,back_m,inter_m,fore_m,remark\n\"{BENCHMARK}\",1.842,,,\n");
+        for (at, read) in FIRST_SETUP {
+            text.push_str(&format!("{at},,{read},,\n"));
+        }
+        text.push_str("CP1,1.418,,1.305,change point\n");
+        for (at, read) in SECOND_SETUP {
+            text.push_str(&format!("{at},,{read},,\n"));
+        }
+        text.push_str(&format!("\"{BENCHMARK}\",,,1.953,\n"));
+        text.replace("B5,,1.237,,", changed)
+    };
+    let request = || {
+        crate::inspection::Request::read(&format!(
+            r#"{{"do":"take-in-level-book","plot":"7","file":"book.csv","book":"L1","method":"rise-and-fall","benchmark":"{BENCHMARK}","instrument":"level 2"}}"#
+        ))
+        .unwrap()
+    };
+    for (changed, says) in [
+        ("B5,,1237,,", "row 13"),
+        ("B5,,\"1,237\",,", "comma"),
+        ("Z9,,1.237,,", "Z9"),
+        ("B5,1.1,1.237,,", "a back sight onto B5"),
+    ] {
+        let text = csv(changed);
+        let files = |_: &str| Ok(text.clone().into_bytes());
+        let refused = desk
+            .register
+            .take_in(request(), &files)
+            .and_then(|command| desk.register.perform(&command, &by).map(drop))
+            .unwrap_err()
+            .to_string();
+        assert!(refused.contains(says), "{changed}: {refused}");
+        assert!(desk.view().record.level_books.is_empty());
+    }
+    let text = csv("B5,,1.237,,");
+    let files = |_: &str| Ok(text.clone().into_bytes());
+    let command = desk.register.take_in(request(), &files).unwrap();
+    desk.register.perform(&command, &by).unwrap();
+    for (at, mm) in DEVIATIONS {
+        assert_eq!(deviation(&mut desk, at).0, Length::from_mm(mm), "{at}");
+    }
+}
