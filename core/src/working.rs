@@ -104,6 +104,11 @@ impl Working {
         self.exact(step, formula, &value.to_text(), "1", source);
     }
 
+    /// A step whose value is a count of things.
+    pub fn count(&mut self, step: impl Into<String>, formula: impl Into<String>, value: u64, source: &str) {
+        self.exact(step, formula, &value.to_string(), "1", source);
+    }
+
     /// A step in binary floats (physics, probability, roots). A value that is not finite is left out.
     pub fn float(
         &mut self,

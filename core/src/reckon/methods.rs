@@ -22,6 +22,7 @@ pub(super) struct Methods {
     pub below_which_concrete_gains_little: ColdConcrete,
     pub identity_testing: IdentityTesting,
     pub strength_classes: StrengthClasses,
+    pub spot_sample: SpotSample,
 }
 
 /// The combined method for the resistance of layers side by side.
@@ -83,6 +84,16 @@ pub(super) struct StrengthClasses {
     known: String,
 }
 
+/// Ranges of slump for a spot sample, least and most in millimetres.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct SpotSample {
+    pub slump_mm: BTreeMap<String, [i64; 2]>,
+    pub source: String,
+    #[expect(dead_code, reason = "for the reader of the file")]
+    known: String,
+}
+
 /// Whole numbers only: they pass through no binary float.
 fn plain<'de, D: serde::Deserializer<'de>>(deserializer: D) -> Result<Plain, D::Error> {
     i32::deserialize(deserializer).map(|number| Plain(crate::quantity::Factor::whole(number)))
@@ -110,6 +121,11 @@ mod tests {
         assert_eq!(METHODS.strength_classes.classes[..published.len()], published);
         for (name, class) in &METHODS.strength_classes.designated {
             assert_eq!(classes["designated"][name], class.as_str());
+        }
+        let published = data["consistence"]["spot_sample_mm"].as_object().unwrap();
+        assert_eq!(METHODS.spot_sample.slump_mm.len(), published.len());
+        for (class, range) in &METHODS.spot_sample.slump_mm {
+            assert_eq!(published[class], serde_json::json!(range));
         }
         let cold = data["temperature"]["concrete_at_delivery_least_C"].as_f64().unwrap();
         assert_eq!(METHODS.below_which_concrete_gains_little.concrete_c, cold);

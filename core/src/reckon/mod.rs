@@ -20,12 +20,16 @@ use crate::conformity::Verdict;
 use crate::faults::{Faults, read_json};
 use crate::working::Working;
 
+pub mod bay_fit;
 pub mod bearing;
 pub mod build_up;
 pub mod common_shift;
+pub mod concrete_ticket;
 pub mod cube_strength;
+pub mod delivery;
 pub mod evaporation;
 pub mod flatness;
+pub mod infill_cuts;
 pub mod layer_order;
 pub mod level_book;
 pub mod limit;
@@ -33,6 +37,7 @@ pub mod maturity;
 mod methods;
 mod polygon;
 pub mod slip;
+pub mod span_fit;
 pub mod staff;
 mod strength_class;
 mod surface;
@@ -61,10 +66,15 @@ pub enum ReckoningName {
     CommonShift,
     Limit,
     Void,
+    SpanFit,
     Ventilation,
+    BayFit,
+    InfillCuts,
+    Delivery,
     LayerOrder,
     UValue,
     ToppingForecast,
+    ConcreteTicket,
     Evaporation,
     Topping,
     Flatness,
@@ -83,10 +93,15 @@ impl ReckoningName {
             Self::CommonShift => "common-shift",
             Self::Limit => "limit",
             Self::Void => "void",
+            Self::SpanFit => "span-fit",
             Self::Ventilation => "ventilation",
+            Self::BayFit => "bay-fit",
+            Self::InfillCuts => "infill-cuts",
+            Self::Delivery => "delivery",
             Self::LayerOrder => "layer-order",
             Self::UValue => "u-value",
             Self::ToppingForecast => "topping-forecast",
+            Self::ConcreteTicket => "concrete-ticket",
             Self::Evaporation => "evaporation",
             Self::Topping => "topping",
             Self::Flatness => "flatness",
@@ -206,10 +221,34 @@ pub const RECKONINGS: &[Reckoning] = &[
         schema: || schema_as::<void::Input, void::Output>(ReckoningName::Void),
     },
     Reckoning {
+        name: ReckoningName::SpanFit,
+        title: "as-built clears against the length of the beams, before one is lifted",
+        run: |text| run_as(text, span_fit::reckon, |output| &output.working),
+        schema: || schema_as::<span_fit::Input, span_fit::Output>(ReckoningName::SpanFit),
+    },
+    Reckoning {
         name: ReckoningName::Ventilation,
         title: "free area, sides and spacing of the vents, and a path to every compartment",
         run: |text| run_as(text, ventilation::reckon, |output| &output.working),
         schema: || schema_as::<ventilation::Input, ventilation::Output>(ReckoningName::Ventilation),
+    },
+    Reckoning {
+        name: ReckoningName::BayFit,
+        title: "setting-out of one bay run: make-up gap, spacing, order of beams and infill",
+        run: |text| run_as(text, bay_fit::reckon, |output| &output.working),
+        schema: || schema_as::<bay_fit::Input, bay_fit::Output>(ReckoningName::BayFit),
+    },
+    Reckoning {
+        name: ReckoningName::InfillCuts,
+        title: "pieces of every run of infill, and the cut list that takes the least stock",
+        run: |text| run_as(text, infill_cuts::reckon, |output| &output.working),
+        schema: || schema_as::<infill_cuts::Input, infill_cuts::Output>(ReckoningName::InfillCuts),
+    },
+    Reckoning {
+        name: ReckoningName::Delivery,
+        title: "delivery notes against the order, and what can be started with it",
+        run: |text| run_as(text, delivery::reckon, |output| &output.working),
+        schema: || schema_as::<delivery::Input, delivery::Output>(ReckoningName::Delivery),
     },
     Reckoning {
         name: ReckoningName::LayerOrder,
@@ -229,6 +268,14 @@ pub const RECKONINGS: &[Reckoning] = &[
         run: |text| run_as(text, topping_forecast::reckon, |output| &output.working),
         schema: || {
             schema_as::<topping_forecast::Input, topping_forecast::Output>(ReckoningName::ToppingForecast)
+        },
+    },
+    Reckoning {
+        name: ReckoningName::ConcreteTicket,
+        title: "a concrete ticket against what the pour asks for",
+        run: |text| run_as(text, concrete_ticket::reckon, |output| &output.working),
+        schema: || {
+            schema_as::<concrete_ticket::Input, concrete_ticket::Output>(ReckoningName::ConcreteTicket)
         },
     },
     Reckoning {
@@ -381,6 +428,13 @@ fn refuse_outside(place: &str, value: crate::quantity::Real, least: f64, most: f
         faults.add(place, format!("must be at least {least}"));
     } else if most < value.0 {
         faults.add(place, format!("must be at most {most}"));
+    }
+}
+
+/// A length that must be more than nothing.
+fn refuse_nothing(place: &str, length: crate::quantity::Length, faults: &mut Faults) {
+    if length <= crate::quantity::Length::ZERO {
+        faults.add(place, "must be more than 0");
     }
 }
 
