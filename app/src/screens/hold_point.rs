@@ -12,9 +12,11 @@
 //! rules (see [`super::desk`]).
 
 mod answers;
+mod beams;
 mod criteria;
 mod decisions;
 mod keypad_column;
+mod papers;
 mod photos;
 mod plan_column;
 #[cfg(test)]

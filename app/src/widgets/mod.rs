@@ -8,6 +8,7 @@
 //! the rest.
 
 pub mod answer_row;
+pub mod bay_strip;
 pub mod buttons;
 pub mod field;
 pub mod gallery;
@@ -32,6 +33,7 @@ pub mod type_setting;
 pub mod verdict_mark;
 
 pub use answer_row::{Answer, answer_row_ui};
+pub use bay_strip::{bay_strip_ui, strip_words_ui};
 pub use buttons::{Weight, button_ui, choice_ui};
 pub use field::{field_ui, secret_field_ui};
 pub use keypad::{KeypadEvent, KeypadView, Live, keypad_ui};

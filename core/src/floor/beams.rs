@@ -9,7 +9,7 @@ use serde::Deserialize;
 
 use super::{FloorDesign, LayerRole, Place};
 use crate::ids::PointName;
-use crate::quantity::{Length, Mm};
+use crate::quantity::{Length, Mm, Plain};
 
 /// The most beams, infills and make-ups of one run.
 pub const MOST_IN_RUN: usize = 400;
@@ -33,6 +33,9 @@ pub struct Beams {
     #[serde(default)]
     #[schemars(length(max = 100))]
     pub line_loads: Vec<LineLoad>,
+    /// The mix between doubled beams.
+    #[serde(default)]
+    pub concrete: Option<ConcreteSpec>,
     /// What else is ordered: edge and end blocks, overlay, sleeves.
     #[serde(default)]
     #[schemars(length(max = 200))]
@@ -125,6 +128,36 @@ pub struct LineLoad {
     pub name: PointName,
     /// Its line in plan.
     pub line_mm: [Place; 2],
+}
+
+/// A mix as the engineer specifies it.
+#[derive(Debug, Clone, PartialEq, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ConcreteSpec {
+    /// `C20/25`, a designated mix, or a bare `C20`.
+    #[schemars(length(min = 1, max = 100))]
+    pub strength_class: String,
+    /// Consistence class, where one is asked for.
+    #[serde(default)]
+    #[schemars(length(min = 1, max = 100))]
+    pub consistence_class: Option<String>,
+    /// The aggregate may be no larger.
+    #[serde(default)]
+    #[schemars(extend("exclusiveMinimum" = 0))]
+    pub largest_aggregate_mm: Option<Mm>,
+    /// From batching to the end of discharge, at most.
+    #[schemars(extend("exclusiveMinimum" = 0), range(max = 100))]
+    pub hours_to_discharge: Plain,
+    /// The least temperature of the air.
+    #[serde(rename = "least_air_C")]
+    #[schemars(range(min = -60, max = 60))]
+    pub least_air_c: Plain,
+    /// The least temperature of the concrete.
+    #[serde(rename = "least_concrete_C")]
+    #[schemars(range(min = -60, max = 100))]
+    pub least_concrete_c: Plain,
+    /// Where it comes from.
+    pub source: String,
 }
 
 /// Something that is ordered beside beams and infill.

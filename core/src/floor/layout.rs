@@ -145,3 +145,61 @@ fn groups(laid: &[Laid]) -> Vec<(Length, Length)> {
     }
     groups
 }
+
+impl FloorDesign {
+    /// The names of all bay runs.
+    pub fn run_names(&self) -> Vec<PointName> {
+        self.beams.iter().flat_map(|beams| &beams.runs).map(|run| run.name.clone()).collect()
+    }
+
+    /// The lines on which the clear between bearing faces is measured: each run's first, middle and last beam.
+    pub fn clear_span_lines(&self) -> Vec<PointName> {
+        let runs = self.beams.iter().flat_map(|beams| &beams.runs);
+        runs.flat_map(|run| {
+            let last = run.beam_count();
+            let mut numbers = vec![1, last.div_ceil(2), last];
+            numbers.dedup();
+            numbers.into_iter().filter_map(|number| run.beam_name(number)).collect::<Vec<_>>()
+        })
+        .collect()
+    }
+
+    /// The beams whose places settle a run soonest: the first, both sides of the make-up, the last.
+    pub fn settling_beams(&self) -> Vec<PointName> {
+        let runs = self.beams.iter().flat_map(|beams| &beams.runs);
+        runs.flat_map(|run| {
+            let mut numbers = vec![1, run.beam_count()];
+            let before = run.sequence.iter().take_while(|one| **one != InRun::MakeUp);
+            let before = before.filter(|one| **one == InRun::Beam).count();
+            if run.count(InRun::MakeUp) > 0 {
+                numbers.extend([before, before + 1]);
+            }
+            numbers.sort_unstable();
+            numbers.dedup();
+            numbers.into_iter().filter_map(|number| run.beam_name(number)).collect::<Vec<_>>()
+        })
+        .collect()
+    }
+
+    /// Both ends of every beam, by the walls that they bear on: `R1/3 A`.
+    pub fn beam_end_names(&self) -> Vec<PointName> {
+        let runs = self.beams.iter().flat_map(|beams| &beams.runs);
+        runs.flat_map(|run| {
+            (1..=run.beam_count()).flat_map(move |number| {
+                run.bears_on
+                    .iter()
+                    .filter_map(move |wall| PointName::new(&format!("{}/{number} {wall}", run.name)).ok())
+            })
+        })
+        .collect()
+    }
+}
+
+/// The run and the number of a beam by its name, with or without the wall of its end.
+pub fn beam_of<'d>(design: &'d FloorDesign, name: &PointName) -> Option<(&'d BayRun, usize)> {
+    design.beams.iter().flat_map(|beams| &beams.runs).find_map(|run| {
+        let rest = name.as_str().strip_prefix(run.name.as_str())?.strip_prefix('/')?;
+        let number = rest.split(' ').next()?.parse().ok()?;
+        (1..=run.beam_count()).contains(&number).then_some((run, number))
+    })
+}

@@ -141,6 +141,8 @@ pub enum MeasuredQuantity {
     Lap,
     /// A thickness.
     Thickness,
+    /// A length or distance in plan.
+    Length,
 }
 
 /// Levels that the design fixes.

@@ -8,9 +8,10 @@ use serde::Deserialize;
 use serde_json::Value;
 
 use super::level_requests::{BeginLevelBook, BookSight, RegisterBenchmark, RegisterInstrument};
+use super::material_requests::{BookDelivery, BookTicket};
 use crate::entry::{
-    Answer, AttachedFile, Because, BenchmarkRegistered, Disposition, InstrumentRegistered, LevelBookBegun,
-    PhotoAdded, ReadValue, SightBooked,
+    Answer, AttachedFile, Because, BenchmarkRegistered, DeliveryBooked, Disposition, InstrumentRegistered,
+    LevelBookBegun, PhotoAdded, ReadValue, SightBooked, TicketBooked,
 };
 use crate::faults::Faults;
 use crate::ids::{CriterionId, EntryId, GateId, HoldPointId, PlotId, PointName};
@@ -84,6 +85,10 @@ pub enum Act {
         /// Its sights, in its order.
         sights: Vec<SightBooked>,
     },
+    /// A delivery note is booked.
+    BookDelivery(DeliveryBooked),
+    /// A concrete ticket is booked.
+    BookTicket(Box<TicketBooked>),
     /// A question is answered.
     Answer {
         /// The hold point.
@@ -211,6 +216,10 @@ pub enum Request {
     BookSight(BookSight),
     /// `take-in-level-book`
     TakeInLevelBook(BeginLevelBook),
+    /// `book-delivery`
+    BookDelivery(BookDelivery),
+    /// `book-ticket`
+    BookTicket(Box<BookTicket>),
     /// `answer`
     Answer {
         /// The plot.

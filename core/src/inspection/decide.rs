@@ -5,6 +5,7 @@
 
 use std::collections::BTreeSet;
 
+use super::beam_feeds;
 use super::command::{Act, Command, Extent};
 use super::fold::{PlotRecord, SiteRecord};
 use super::judge;
@@ -12,15 +13,15 @@ use super::level_book::Reading;
 use super::level_book_rules;
 use super::standing::{HoldPointStanding, HoldPointState, NonconformanceState, PlotStanding, is_sign_off};
 use crate::entry::{
-    Answer, Assessed, Because, ConcessionGranted, CoveredUnreleased, DesignIssued, DocumentAttached, Fact,
-    LONGEST_TEXT, LevelBookBegun, LimitsIssued, NonconformanceClosed, NonconformanceRaised, Offered, Payload,
-    PlanIssued, QuestionAnswered, ReadValue, ReadingBooked, Refused, Released, SightBooked, SightKind,
-    SignOffIssued, Supersedes,
+    Answer, Assessed, Because, ConcessionGranted, CoveredUnreleased, DeliveryBooked, DesignIssued,
+    DocumentAttached, Fact, LONGEST_TEXT, LevelBookBegun, LimitsIssued, NonconformanceClosed,
+    NonconformanceRaised, Offered, Payload, PlanIssued, QuestionAnswered, ReadValue, ReadingBooked, Refused,
+    Released, SightBooked, SightKind, SignOffIssued, Supersedes, TicketBooked,
 };
 use crate::faults::Faults;
 use crate::floor::{DefaultLimits, FloorDesign};
 use crate::ids::{CriterionId, EntryId, GateId, HoldPointId, PersonId, PlotId, PointName};
-use crate::plan_of_work::{Criterion, CriterionKind, HoldPoint, HoldPointKind, PlanOfWork, Role};
+use crate::plan_of_work::{Criterion, CriterionKind, Feed, HoldPoint, HoldPointKind, PlanOfWork, Role};
 use crate::record::Subject;
 
 /// Why a command is not allowed. Its text is the sentence that people read.
@@ -313,6 +314,10 @@ fn check_text(what: &str, text: &str) -> Result<(), Refusal> {
     Err(Refusal::Text(format!("{what} must be 1 to {LONGEST_TEXT} characters without control characters")))
 }
 
+/// What is said where an id names nothing that can be superseded.
+const NOTHING_TO_SUPERSEDE: &str =
+    "this plot has no reading, sight, answer, photo, document, note or ticket under that id";
+
 /// Who decides, over what.
 struct Desk<'a> {
     record: &'a PlotRecord,
@@ -328,7 +333,9 @@ impl Desk<'_> {
             | Act::Answer { .. }
             | Act::AddPhoto(_)
             | Act::Attach { .. }
-            | Act::BookSight(_) => self.evidence(act, None),
+            | Act::BookSight(_)
+            | Act::BookDelivery(_)
+            | Act::BookTicket(_) => self.evidence(act, None),
             Act::BeginLevelBook(begun) => {
                 level_book_rules::begin(self.record, begun)?;
                 Ok(begun.clone().into())
@@ -498,6 +505,14 @@ impl Desk<'_> {
                 }
                 .into()
             }
+            Act::BookDelivery(note) => {
+                self.delivery(note, supersedes.as_ref())?;
+                note.clone().into()
+            }
+            Act::BookTicket(ticket) => {
+                self.ticket(ticket, supersedes.as_ref())?;
+                TicketBooked::clone(ticket).into()
+            }
             Act::BookSight(sight) => {
                 let place = supersedes.as_ref().and_then(|by| {
                     self.record.level_book(&sight.book).and_then(|book| book.place_of(by.entry))
@@ -631,9 +646,69 @@ impl Desk<'_> {
         } else if let Some(kept) = record.documents.iter().find(|one| one.noted.id == id) {
             found(kept.superseded.is_some(), matches!(with, Act::Attach { .. }))?;
         } else {
-            return Err(refuse("this plot has no reading, sight, answer, photo or document under that id"));
+            let own =
+                record.deliveries.iter().find(|one| one.noted.id == id).map(|one| one.superseded.is_some());
+            let ticket =
+                record.tickets.iter().find(|one| one.noted.id == id).map(|one| one.superseded.is_some());
+            match (own, ticket) {
+                (Some(gone), _) => found(gone, matches!(with, Act::BookDelivery(_)))?,
+                (_, Some(gone)) => found(gone, matches!(with, Act::BookTicket(_)))?,
+                (None, None) => return Err(refuse(NOTHING_TO_SUPERSEDE)),
+            }
+            return Ok(Supersedes { entry: id, because, remark: remark.cloned() });
         }
         Ok(Supersedes { entry: id, because, remark: remark.cloned() })
+    }
+
+    /// The criterion that papers of that kind belong to.
+    fn paper_criterion(
+        &self,
+        hold_point: &HoldPointId,
+        criterion: &CriterionId,
+        wanted: Feed,
+    ) -> Result<(), Refusal> {
+        let asked = criterion_of(self.hold_point(hold_point)?, criterion)?;
+        match asked.kind {
+            CriterionKind::Reckoning { feed, .. } if feed == wanted => Ok(()),
+            _ => Err(Refusal::WrongKind {
+                criterion: criterion.clone(),
+                kind: kind_of(&asked.kind),
+                instead: instead_of(&asked.kind),
+            }),
+        }
+    }
+
+    fn delivery(&self, note: &DeliveryBooked, supersedes: Option<&Supersedes>) -> Result<(), Refusal> {
+        self.paper_criterion(&note.hold_point, &note.criterion, Feed::Deliveries)?;
+        check_text("the note's number", &note.note)?;
+        if let Some(revision) = &note.revision {
+            check_text("the drawing revision", revision)?;
+        }
+        if note.lines.is_empty() {
+            return Err(Refusal::Text("a delivery note has at least one line".to_owned()));
+        }
+        let standing = self.record.deliveries.iter().filter(|kept| kept.superseded.is_none());
+        let same = standing.into_iter().find(|kept| kept.fact.note == note.note);
+        if same.is_some_and(|same| supersedes.is_none_or(|by| by.entry != same.noted.id)) {
+            return Err(Refusal::Already(format!("note {} is booked already", note.note)));
+        }
+        let mut before = self.record.clone();
+        if let Some(by) = supersedes {
+            before.deliveries.retain(|kept| kept.noted.id != by.entry);
+        }
+        let input = beam_feeds::delivery_input(&before, Some(note));
+        crate::reckon::delivery::reckon(&input).map(drop).map_err(Refusal::File)
+    }
+
+    fn ticket(&self, ticket: &TicketBooked, supersedes: Option<&Supersedes>) -> Result<(), Refusal> {
+        self.paper_criterion(&ticket.hold_point, &ticket.criterion, Feed::DoubledBeamTickets)?;
+        check_text("the ticket's number", &ticket.ticket)?;
+        let standing = self.record.tickets.iter().filter(|kept| kept.superseded.is_none());
+        let same = standing.into_iter().find(|kept| kept.fact.ticket == ticket.ticket);
+        if same.is_some_and(|same| supersedes.is_none_or(|by| by.entry != same.noted.id)) {
+            return Err(Refusal::Already(format!("ticket {} is booked already", ticket.ticket)));
+        }
+        beam_feeds::check_ticket(self.record, ticket).map_err(Refusal::Text)
     }
 
     /// A level book with all of its sights, all or nothing.

@@ -7,6 +7,7 @@
 use serde::Serialize;
 use serde_json::Value;
 
+use super::beam_feeds;
 use super::fold::PlotRecord;
 use super::judge::{FindingStanding, Reckoned, Trial};
 use super::level_book::Certainty;
@@ -100,7 +101,17 @@ fn reckon_all(record: &PlotRecord, feed: Feed, values: &[Booked]) -> Result<Judg
             });
             Ok(judged(feed, &input, &output, output.working.clone(), found, output.verdict))
         }
-        Feed::DpcHeight | Feed::DpcLap | Feed::MembraneLap | Feed::MembraneThickness => {
+        Feed::Deliveries
+        | Feed::ClearSpans
+        | Feed::RunWidths
+        | Feed::BeamFaces
+        | Feed::InfillCuts
+        | Feed::DoubledBeamTickets => beam_feeds::reckon(record, feed, values),
+        Feed::DpcHeight
+        | Feed::DpcLap
+        | Feed::MembraneLap
+        | Feed::MembraneThickness
+        | Feed::BearingLengths => {
             let input = limit_input(record, feed, values)?;
             let output = limit::reckon(&input).map_err(sentence)?;
             let found = findings(&output.findings);
@@ -125,6 +136,12 @@ fn trial_alone(record: &PlotRecord, feed: Feed, booked: &Booked) -> Option<Trial
     let alone = std::slice::from_ref(booked);
     match feed {
         Feed::BuildUp | Feed::LayerOrder | Feed::VentOpenings => None,
+        Feed::Deliveries
+        | Feed::ClearSpans
+        | Feed::RunWidths
+        | Feed::BeamFaces
+        | Feed::InfillCuts
+        | Feed::DoubledBeamTickets => beam_feeds::trial(record, feed, booked),
         Feed::BearingLevels => {
             let input = bearing_input(record, alone).ok()?;
             let judged = bearing::reckon(&input).ok()?.points.into_iter().next()?;
@@ -158,7 +175,11 @@ fn trial_alone(record: &PlotRecord, feed: Feed, booked: &Booked) -> Option<Trial
                 ),
             })
         }
-        Feed::DpcHeight | Feed::DpcLap | Feed::MembraneLap | Feed::MembraneThickness => {
+        Feed::DpcHeight
+        | Feed::DpcLap
+        | Feed::MembraneLap
+        | Feed::MembraneThickness
+        | Feed::BearingLengths => {
             let input = limit_input(record, feed, alone).ok()?;
             let judged = limit::reckon(&input).ok()?.readings.into_iter().next()?;
             let least = input.least_mm.map(|least| format!("at least {} mm", least.0.to_mm_text()));
@@ -185,7 +206,33 @@ pub(super) fn limit_text(record: &PlotRecord, feed: Feed) -> Option<String> {
         if guard > Length::ZERO { format!(", guarded by {} mm", guard.to_mm_text()) } else { String::new() }
     };
     match feed {
-        Feed::BuildUp | Feed::LayerOrder => None,
+        Feed::BuildUp | Feed::LayerOrder | Feed::Deliveries | Feed::InfillCuts | Feed::DoubledBeamTickets => {
+            None
+        }
+        Feed::ClearSpans => {
+            let least = named(record, LimitName::BearingLengthLeast).ok()?;
+            let placing = named(record, LimitName::PlacingAllowance).ok()?;
+            Some(format!(
+                "both bearings at least 2 × {} mm and {} mm for placing ({})",
+                least.0.to_mm_text(),
+                placing.0.to_mm_text(),
+                least.1
+            ))
+        }
+        Feed::RunWidths => {
+            let least = named(record, LimitName::MakeUpLeast).ok()?;
+            let narrow = record.design().beams.as_ref()?.infill.narrow_mm.0;
+            Some(format!(
+                "make-up at least {} mm and less than {} mm ({})",
+                least.0.to_mm_text(),
+                narrow.to_mm_text(),
+                least.1
+            ))
+        }
+        Feed::BeamFaces => {
+            let own = named(record, LimitName::BeamSpacingTolerance).ok()?;
+            Some(format!("as set out ± {} mm ({})", own.0.to_mm_text(), own.1))
+        }
         Feed::BearingLevels => {
             let target = bearing_target(record).ok()?;
             let plus = named(record, LimitName::BearingTolerancePlus).ok()?;
@@ -220,7 +267,11 @@ pub(super) fn limit_text(record: &PlotRecord, feed: Feed) -> Option<String> {
                 run.1
             ))
         }
-        Feed::DpcHeight | Feed::DpcLap | Feed::MembraneLap | Feed::MembraneThickness => {
+        Feed::DpcHeight
+        | Feed::DpcLap
+        | Feed::MembraneLap
+        | Feed::MembraneThickness
+        | Feed::BearingLengths => {
             let least = named(record, feed.least()?).ok()?;
             Some(format!(
                 "at least {} mm{} ({})",
@@ -333,6 +384,14 @@ fn neighbours(output: &bearing::Output) -> Vec<FindingStanding> {
 fn named(record: &PlotRecord, name: LimitName) -> Result<(Length, String), String> {
     let found = record.design().limit(name, &record.limits);
     found.map(|limit| (limit.length(), limit.source)).ok_or_else(|| missing(name))
+}
+
+/// A limit as a length.
+///
+/// # Errors
+/// Neither the design nor the defaults give it.
+pub(super) fn limit_length(record: &PlotRecord, name: LimitName) -> Result<Length, String> {
+    named(record, name).map(|limit| limit.0)
 }
 
 fn named_area(record: &PlotRecord, name: LimitName) -> Result<(Area, String), String> {

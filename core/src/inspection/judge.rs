@@ -9,6 +9,7 @@ use std::collections::BTreeSet;
 
 use serde_json::Value;
 
+use super::beam_feeds;
 use super::decide::{Refusal, wrong_unit};
 use super::feeds::Booked;
 use super::feeds::{self, Judged};
@@ -18,7 +19,7 @@ use crate::conformity::Verdict;
 use crate::entry::{Answer, AttachedFile, PhotoAdded, ReadValue};
 use crate::ids::{CriterionId, EntryId, HoldPointId, PersonId, PointName};
 use crate::plan_of_work::{
-    Criterion, CriterionKind, Feed, HoldPoint, PlanOfWork, ReadingUnit, ReckoningName,
+    Criterion, CriterionKind, Feed, HoldPoint, Owing, PlanOfWork, ReadingUnit, ReckoningName,
 };
 use crate::quantity::{Area, Length};
 use crate::working::Working;
@@ -121,6 +122,19 @@ pub struct Reckoned {
     pub working: Working,
 }
 
+/// A delivery note or ticket as it was booked.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PaperStanding {
+    /// Its entry.
+    pub entry: EntryId,
+    /// Which one.
+    pub title: String,
+    /// What it says, line by line.
+    pub lines: Vec<String>,
+    /// Who booked it, when.
+    pub noted: Noted,
+}
+
 /// One criterion as it stands.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CriterionStanding {
@@ -142,6 +156,8 @@ pub struct CriterionStanding {
     pub answer: Option<AnswerStanding>,
     /// Current documents.
     pub documents: Vec<(AttachedFile, Noted)>,
+    /// Delivery notes or concrete tickets.
+    pub papers: Vec<PaperStanding>,
     /// What the reckoning found.
     pub findings: Vec<FindingStanding>,
     /// What was reckoned, part by part; empty while there is nothing to reckon.
@@ -224,7 +240,8 @@ pub(super) fn reads_from(plan: &PlanOfWork, reader: &HoldPointId, touched: &Hold
                 .any(|one| matches!(one.kind, CriterionKind::Reckoning { feed, .. } if feed == wanted))
         })
     };
-    feeds(reader, Feed::GroundAsBuilt) && feeds(touched, Feed::BearingLevels)
+    (feeds(reader, Feed::GroundAsBuilt) && feeds(touched, Feed::BearingLevels))
+        || (feeds(reader, Feed::BeamFaces) && feeds(touched, Feed::RunWidths))
 }
 
 /// Everybody who booked current evidence of a hold point.
@@ -244,6 +261,8 @@ pub(super) fn booked_by(record: &PlotRecord, id: &HoldPointId) -> BTreeSet<Perso
         .chain(authors(&record.answers, |fact| &fact.hold_point, id))
         .chain(authors(&record.photos, |fact| &fact.hold_point, id))
         .chain(authors(&record.documents, |fact| &fact.hold_point, id))
+        .chain(authors(&record.deliveries, |fact| &fact.hold_point, id))
+        .chain(authors(&record.tickets, |fact| &fact.hold_point, id))
         .collect()
 }
 
@@ -267,6 +286,15 @@ fn unsettled(criterion: &CriterionStanding) -> Vec<String> {
     against
 }
 
+/// Judges one criterion as it is now.
+pub(super) fn of_criterion(
+    record: &PlotRecord,
+    hold_point: &HoldPoint,
+    asked: &Criterion,
+) -> CriterionStanding {
+    criterion(record, hold_point, asked)
+}
+
 fn criterion(record: &PlotRecord, hold_point: &HoldPoint, asked: &Criterion) -> CriterionStanding {
     let mut standing = CriterionStanding {
         id: asked.id.clone(),
@@ -284,6 +312,7 @@ fn criterion(record: &PlotRecord, hold_point: &HoldPoint, asked: &Criterion) -> 
             .filter(|one| one.superseded.is_none())
             .map(|one| (one.fact.document.clone(), one.noted.clone()))
             .collect(),
+        papers: Vec::new(),
         findings: Vec::new(),
         reckoned: Vec::new(),
         verdict: None,
@@ -364,7 +393,8 @@ fn measured(
     }
     standing.limit = feeds::limit_text(record, feed);
     standing.points.clone_from(&owing.points);
-    for point in &owing.points {
+    let wanted = wanted(record, feed, &owing, standing);
+    for point in &wanted {
         if standing.reading_at(point).is_none() {
             standing.owe(Some(point.clone()), format!("{} at {point}", feed.quantity()));
         }
@@ -396,6 +426,11 @@ fn measured(
             _ => values.push(own),
         }
     }
+    standing.papers = papers(record, hold_point, asked);
+    if matches!(feed, Feed::Deliveries | Feed::DoubledBeamTickets) && standing.papers.is_empty() {
+        standing.owe(None, feed.quantity().to_owned());
+        return;
+    }
     if values.is_empty() && feed.unit().is_some() {
         return;
     }
@@ -426,6 +461,76 @@ fn measured(
             });
         }
     }
+}
+
+/// The points that must have a reading: those that the plan asks for, and every beam of a run whose first ones
+/// disagree.
+fn wanted(record: &PlotRecord, feed: Feed, owing: &Owing, standing: &CriterionStanding) -> Vec<PointName> {
+    if feed != Feed::BeamFaces {
+        return owing.wanted.clone();
+    }
+    let booked = |one: &ReadingStanding| Booked {
+        point: one.point.clone(),
+        value: one.value,
+        certainty: one.certainty.clone(),
+    };
+    let values: Vec<Booked> = standing.readings.iter().map(booked).collect();
+    let runs = beam_feeds::runs_that_disagree(record, &values);
+    let of_run = |point: &PointName| {
+        crate::floor::layout::beam_of(record.design(), point).is_some_and(|(run, _)| runs.contains(&run.name))
+    };
+    owing.points.iter().filter(|point| owing.wanted.contains(point) || of_run(point)).cloned().collect()
+}
+
+/// Delivery notes and tickets under a criterion.
+fn papers(record: &PlotRecord, hold_point: &HoldPoint, asked: &Criterion) -> Vec<PaperStanding> {
+    let own = |of: &HoldPointId, criterion: &CriterionId| *of == hold_point.id && *criterion == asked.id;
+    let notes = record
+        .deliveries
+        .iter()
+        .filter(|kept| kept.superseded.is_none() && own(&kept.fact.hold_point, &kept.fact.criterion))
+        .map(|kept| {
+            let lines: Vec<String> = kept
+                .fact
+                .lines
+                .iter()
+                .map(|line| {
+                    let mut text = format!("{} × {}", line.delivered, line.item);
+                    for (count, what) in [(line.damaged, "damaged"), (line.unlabelled, "without a label")] {
+                        if count > 0 {
+                            text.push_str(&format!(", {count} {what}"));
+                        }
+                    }
+                    text
+                })
+                .collect();
+            let revision =
+                kept.fact.revision.as_ref().map_or(String::new(), |own| format!(", revision {own}"));
+            PaperStanding {
+                entry: kept.noted.id,
+                title: format!("Note {}{revision}", kept.fact.note),
+                lines,
+                noted: kept.noted.clone(),
+            }
+        });
+    let tickets = record
+        .tickets
+        .iter()
+        .filter(|kept| kept.superseded.is_none() && own(&kept.fact.hold_point, &kept.fact.criterion))
+        .map(|kept| PaperStanding {
+            entry: kept.noted.id,
+            title: format!("Ticket {}", kept.fact.ticket),
+            lines: vec![format!(
+                "{}, batched {}, discharged {}, air {} °C, concrete {} °C",
+                kept.fact.strength_class,
+                kept.fact.batched_at,
+                kept.fact.discharged_at,
+                kept.fact.air_c,
+                kept.fact.concrete_c
+            )],
+            noted: kept.noted.clone(),
+        });
+    notes.chain(tickets).collect()
 }
 
 /// Whether somebody raised a nonconformance against this criterion as a whole and it was settled after its last

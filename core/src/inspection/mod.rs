@@ -1,7 +1,7 @@
 //! Where every plot stands, and what may be done next.
 //!
 //! - [`fold`]: entries, in causal order, to facts about the site and each plot
-//! - [`judge`] and [`feeds`]: evidence through its reckonings: verdicts, what is owed, what stands against a release
+//! - [`judge`], [`feeds`] and [`beam_feeds`]: evidence through its reckonings: verdicts, what is owed, what stands against a release
 //! - [`level_book`]: levels from sights, set-ups and bench marks
 //! - [`standing`]: states of hold points and gates, nonconformances
 //! - [`command`] and [`decide`]: what a person asks, and facts to record or a refusal
@@ -10,6 +10,8 @@
 //!
 //! Never here: disk, clock, randomness; a state that is stored; a value that meets a limit outside of a reckoning.
 
+pub mod bay_strip;
+pub mod beam_feeds;
 pub mod command;
 pub mod decide;
 pub mod feeds;
@@ -18,6 +20,7 @@ pub mod judge;
 pub mod level_book;
 mod level_book_rules;
 pub mod level_requests;
+pub mod material_requests;
 pub mod standing;
 pub mod summary;
 pub mod what_to_do;

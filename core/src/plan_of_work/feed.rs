@@ -33,6 +33,20 @@ pub enum Feed {
     MembraneLap,
     /// Thickness of the membrane, from its label.
     MembraneThickness,
+    /// Delivery notes, counted line by line, against what the floor design orders.
+    Deliveries,
+    /// Clear distance between the bearing faces as built, on lines of every bay run.
+    ClearSpans,
+    /// Clear width of every bay run as built.
+    RunWidths,
+    /// Where beams stand along their run: the face nearer the start, from the start face.
+    BeamFaces,
+    /// Bearing of every beam end.
+    BearingLengths,
+    /// Cutting of the infill; nothing is read.
+    InfillCuts,
+    /// Concrete tickets against the mix that the floor design asks for between doubled beams.
+    DoubledBeamTickets,
 }
 
 /// The unit of a reading, and with it the ending of its key.
@@ -59,7 +73,7 @@ impl ReadingUnit {
 
 impl Feed {
     /// Every feed.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 17] = [
         Self::BuildUp,
         Self::BearingLevels,
         Self::GroundLevels,
@@ -70,6 +84,13 @@ impl Feed {
         Self::LayerOrder,
         Self::MembraneLap,
         Self::MembraneThickness,
+        Self::Deliveries,
+        Self::ClearSpans,
+        Self::RunWidths,
+        Self::BeamFaces,
+        Self::BearingLengths,
+        Self::InfillCuts,
+        Self::DoubledBeamTickets,
     ];
 
     /// The reckoning that it reaches.
@@ -80,28 +101,52 @@ impl Feed {
             Self::GroundLevels | Self::GroundAsBuilt => ReckoningName::Void,
             Self::VentOpenings => ReckoningName::Ventilation,
             Self::LayerOrder => ReckoningName::LayerOrder,
-            Self::DpcHeight | Self::DpcLap | Self::MembraneLap | Self::MembraneThickness => {
-                ReckoningName::Limit
-            }
+            Self::DpcHeight
+            | Self::DpcLap
+            | Self::MembraneLap
+            | Self::MembraneThickness
+            | Self::BearingLengths => ReckoningName::Limit,
+            Self::Deliveries => ReckoningName::Delivery,
+            Self::ClearSpans => ReckoningName::SpanFit,
+            Self::RunWidths | Self::BeamFaces => ReckoningName::BayFit,
+            Self::InfillCuts => ReckoningName::InfillCuts,
+            Self::DoubledBeamTickets => ReckoningName::ConcreteTicket,
         }
     }
 
     /// The unit of its readings; `None` when nothing is read.
     pub const fn unit(self) -> Option<ReadingUnit> {
         match self {
-            Self::BuildUp | Self::LayerOrder => None,
+            Self::BuildUp
+            | Self::LayerOrder
+            | Self::Deliveries
+            | Self::InfillCuts
+            | Self::DoubledBeamTickets => None,
             Self::BearingLevels | Self::GroundLevels | Self::GroundAsBuilt => Some(ReadingUnit::LevelMetres),
             Self::VentOpenings => Some(ReadingUnit::SquareMillimetres),
-            Self::DpcHeight | Self::DpcLap | Self::MembraneLap | Self::MembraneThickness => {
-                Some(ReadingUnit::Millimetres)
-            }
+            Self::DpcHeight
+            | Self::DpcLap
+            | Self::MembraneLap
+            | Self::MembraneThickness
+            | Self::ClearSpans
+            | Self::RunWidths
+            | Self::BeamFaces
+            | Self::BearingLengths => Some(ReadingUnit::Millimetres),
         }
     }
 
     /// The key of a reading in commands and evidence; `None` when nothing is read.
     pub const fn key(self) -> Option<&'static str> {
         match self {
-            Self::BuildUp | Self::LayerOrder => None,
+            Self::BuildUp
+            | Self::LayerOrder
+            | Self::Deliveries
+            | Self::InfillCuts
+            | Self::DoubledBeamTickets => None,
+            Self::ClearSpans => Some("clear_mm"),
+            Self::RunWidths => Some("width_mm"),
+            Self::BeamFaces => Some("face_mm"),
+            Self::BearingLengths => Some("bearing_mm"),
             Self::BearingLevels | Self::GroundLevels | Self::GroundAsBuilt => Some("level_m"),
             Self::VentOpenings => Some("equivalent_area_mm2"),
             Self::DpcHeight => Some("height_mm"),
@@ -123,13 +168,28 @@ impl Feed {
             Self::LayerOrder => "order of layers and services",
             Self::MembraneLap => "lap of the membrane",
             Self::MembraneThickness => "thickness of the membrane",
+            Self::Deliveries => "delivery notes",
+            Self::ClearSpans => "clear distance between bearing faces",
+            Self::RunWidths => "clear width of the bay run",
+            Self::BeamFaces => "face of the beam from the start of its run",
+            Self::BearingLengths => "bearing of the beam end",
+            Self::InfillCuts => "cutting of the infill",
+            Self::DoubledBeamTickets => "concrete ticket",
         }
     }
 
     /// The quantity that is measured, which settles the instrument's uncertainty; `None` when no length is measured.
     pub const fn measured(self) -> Option<MeasuredQuantity> {
         match self {
-            Self::BuildUp | Self::LayerOrder | Self::VentOpenings => None,
+            Self::BuildUp
+            | Self::LayerOrder
+            | Self::VentOpenings
+            | Self::Deliveries
+            | Self::InfillCuts
+            | Self::DoubledBeamTickets => None,
+            Self::ClearSpans | Self::RunWidths | Self::BeamFaces | Self::BearingLengths => {
+                Some(MeasuredQuantity::Length)
+            }
             Self::BearingLevels | Self::GroundLevels | Self::GroundAsBuilt => Some(MeasuredQuantity::Level),
             Self::DpcHeight => Some(MeasuredQuantity::Height),
             Self::DpcLap | Self::MembraneLap => Some(MeasuredQuantity::Lap),
@@ -144,6 +204,7 @@ impl Feed {
             Self::DpcLap => Some(LimitName::DpcLapLeast),
             Self::MembraneLap => Some(LimitName::MembraneLapLeast),
             Self::MembraneThickness => Some(LimitName::MembraneThicknessLeast),
+            Self::BearingLengths => Some(LimitName::BearingLengthLeast),
             _ => None,
         }
     }
@@ -152,34 +213,45 @@ impl Feed {
 /// What is owed on one design.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Owing {
-    /// Points that must each have one; empty where the person names the points.
+    /// Points that can have one; empty where the person names the points.
     pub points: Vec<PointName>,
+    /// Those of them that must have one from the start.
+    pub wanted: Vec<PointName>,
     /// The least number of different points.
     pub at_least: usize,
+}
+
+impl Owing {
+    fn at_least(at_least: usize) -> Self {
+        Self { points: Vec::new(), wanted: Vec::new(), at_least }
+    }
 }
 
 impl Criterion {
     /// Which readings this criterion owes on that design; nothing for questions and documents.
     pub fn owing(&self, design: &FloorDesign) -> Owing {
         let CriterionKind::Reckoning { feed, owed, .. } = self.kind else {
-            return Owing { points: Vec::new(), at_least: 0 };
+            return Owing::at_least(0);
         };
         let no_membrane =
             matches!(feed, Feed::MembraneLap | Feed::MembraneThickness) && !design.has_membrane();
         let points = match owed {
-            Owed::AtLeast(_) if no_membrane => {
-                return Owing { points: Vec::new(), at_least: 0 };
-            }
-            Owed::AtLeast(least) => {
-                return Owing { points: Vec::new(), at_least: usize::try_from(least).unwrap_or(usize::MAX) };
-            }
+            Owed::AtLeast(_) if no_membrane => return Owing::at_least(0),
+            Owed::AtLeast(least) => return Owing::at_least(usize::try_from(least).unwrap_or(usize::MAX)),
             Owed::None => Vec::new(),
             Owed::EachPoint if feed == Feed::BearingLevels => design.bearing_point_names(),
             Owed::EachPoint => design.ground_point_names(),
             Owed::EachWall => design.bearing_wall_names(),
             Owed::EachVent => design.vent_names(),
+            Owed::EachLine => design.clear_span_lines(),
+            Owed::EachRun => design.run_names(),
+            Owed::EachBeamEnd => design.beam_end_names(),
+            Owed::EachBeam => {
+                let wanted = design.settling_beams();
+                return Owing { at_least: wanted.len(), points: design.beam_names(), wanted };
+            }
         };
-        Owing { at_least: points.len(), points }
+        Owing { at_least: points.len(), wanted: points.clone(), points }
     }
 }
 

@@ -148,6 +148,14 @@ pub(super) enum EachFile {
     Wall,
     /// Each opening of the void.
     Vent,
+    /// Each line of each bay run: its first, middle and last beam.
+    Line,
+    /// Each bay run.
+    Run,
+    /// The beams that settle each bay run, all of them where those disagree.
+    Beam,
+    /// Each end of each beam.
+    BeamEnd,
 }
 
 /// Proved by an answer.

@@ -8,6 +8,7 @@
 //! Never here: a state of a plot (derived in `inspection`), a limit (the design and the default limits have
 //! those), or an expression language: a criterion names one [`Feed`] of a closed list.
 
+mod beam_inputs;
 mod feed;
 mod form;
 mod inputs;
@@ -116,6 +117,8 @@ pub enum Layer {
     Void,
     /// Beams and infill.
     Beams,
+    /// Beams that lie together.
+    DoubledBeams,
     /// Gas pipes. Where they lie is taken from the design.
     Gas,
     /// The damp-proof or gas membrane. Where it lies is taken from the design.
@@ -160,6 +163,8 @@ pub enum DesignPart {
     Heating,
     /// Beams and infill.
     Beams,
+    /// Beams that lie together.
+    DoubledBeams,
 }
 
 impl DesignPart {
@@ -167,6 +172,7 @@ impl DesignPart {
     pub fn is_in(self, design: &FloorDesign) -> bool {
         match self {
             Self::Beams => design.beams.is_some(),
+            Self::DoubledBeams => design.laid_runs().iter().flat_map(|run| &run.laid).any(|one| one.doubled),
             Self::Heating => design.layers.iter().any(|layer| layer.role == LayerRole::Heating),
         }
     }
@@ -209,6 +215,14 @@ pub enum Owed {
     EachWall,
     /// One at each opening of the void that the design draws, named as the opening.
     EachVent,
+    /// One on each line of each bay run: its first, middle and last beam.
+    EachLine,
+    /// One for each bay run.
+    EachRun,
+    /// One at the beams that settle each bay run; all of them where those disagree.
+    EachBeam,
+    /// One at each end of each beam.
+    EachBeamEnd,
     /// None: the design alone feeds it.
     None,
 }

@@ -149,9 +149,22 @@ fn check_reckoning(file: &ReckoningFile, place: &str, faults: &mut Faults) {
             matches!(file.feed, Feed::BearingLevels | Feed::GroundLevels | Feed::GroundAsBuilt)
         }
         Some(EachFile::Vent) => file.feed == Feed::VentOpenings,
+        Some(EachFile::Line) => file.feed == Feed::ClearSpans,
+        Some(EachFile::Run) => file.feed == Feed::RunWidths,
+        Some(EachFile::Beam) => file.feed == Feed::BeamFaces,
+        Some(EachFile::BeamEnd) => file.feed == Feed::BearingLengths,
         Some(EachFile::Wall) => matches!(file.feed, Feed::DpcHeight | Feed::DpcLap),
         // Readings of points and openings have their places in the design, so nobody invents one.
-        None => file.at_least.is_none() || file.feed != Feed::VentOpenings,
+        None => {
+            let placed = [
+                Feed::VentOpenings,
+                Feed::ClearSpans,
+                Feed::RunWidths,
+                Feed::BeamFaces,
+                Feed::BearingLengths,
+            ];
+            file.at_least.is_none() || !placed.contains(&file.feed)
+        }
     };
     if !fits && reads {
         faults.add(format!("{place}/each"), "this feed has no such points");
@@ -261,6 +274,10 @@ fn criterion(file: CriterionFile) -> Criterion {
                 (Some(EachFile::Point), _) => Owed::EachPoint,
                 (Some(EachFile::Wall), _) => Owed::EachWall,
                 (Some(EachFile::Vent), _) => Owed::EachVent,
+                (Some(EachFile::Line), _) => Owed::EachLine,
+                (Some(EachFile::Run), _) => Owed::EachRun,
+                (Some(EachFile::Beam), _) => Owed::EachBeam,
+                (Some(EachFile::BeamEnd), _) => Owed::EachBeamEnd,
                 (None, Some(least)) => Owed::AtLeast(least),
                 (None, None) => Owed::None,
             },

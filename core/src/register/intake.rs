@@ -128,6 +128,20 @@ impl Register {
                 let method = book.map(|book| book.begun.method);
                 on(plot, Act::BookSight(sight.booked(method).map_err(IntakeFault::Form)?))
             }
+            Request::BookDelivery(note) => {
+                let plot = note.plot.clone();
+                let view = self.plot(&plot)?;
+                let booked =
+                    note.booked(view.as_ref().map(|view| &view.record)).map_err(IntakeFault::Form)?;
+                on(plot, Act::BookDelivery(booked))
+            }
+            Request::BookTicket(ticket) => {
+                let plot = ticket.plot.clone();
+                let view = self.plot(&plot)?;
+                let booked =
+                    ticket.booked(view.as_ref().map(|view| &view.record)).map_err(IntakeFault::Form)?;
+                on(plot, Act::BookTicket(Box::new(booked)))
+            }
             Request::TakeInLevelBook(begin) => {
                 let (plot, begun, file) = self.begun(begin)?;
                 let missing =

@@ -7,11 +7,11 @@ use std::collections::BTreeMap;
 use super::evidence::Purpose;
 use super::flow::{BODY, Cell, Column, Field, Flow, Picture, SIGNATURE_BOX, SMALL, STRONG, TitleBlock};
 use super::fonts::Fonts;
-use super::level_books;
 use super::marks::Mark;
 use super::model::{CriterionPart, HoldPointPart, Line, MatterPart, Model, PhotoPart};
 use super::page::Sheet;
 use super::paper::Jpeg;
+use super::{beams, level_books};
 use crate::ids::Sha256Digest;
 use crate::working::Step;
 
@@ -38,6 +38,7 @@ pub fn sheets(model: &Model, photos: &BTreeMap<Sha256Digest, Jpeg>, fonts: &Font
     for part in &model.hold_points {
         hold_point(&mut flow, part, photos);
     }
+    beams::lay_out(&mut flow, model.beams.as_ref());
     level_books::lay_out(&mut flow, &model.level_books);
     the_record(&mut flow, model);
     flow.into_sheets()

@@ -17,6 +17,7 @@
 //! - [`verify`]: a document held against its own evidence, and against the authority of whoever checks it
 
 pub mod attach;
+mod beams;
 pub mod cms;
 pub mod evidence;
 pub mod finish;

@@ -5,6 +5,7 @@
 //!
 //! Longer than most files because the document's whole vocabulary stands in it, so that it can be read in one place.
 
+use super::beams::BeamsPart;
 use super::evidence::{Evidence, Opened, Purpose};
 use super::level_books::LevelBookPart;
 use super::marks::Mark;
@@ -144,6 +145,8 @@ pub struct Model {
     pub outstanding: Vec<Line>,
     /// Hold points.
     pub hold_points: Vec<HoldPointPart>,
+    /// Beams and infill; `None` where the design draws none.
+    pub beams: Option<BeamsPart>,
     /// Level books.
     pub level_books: Vec<LevelBookPart>,
     /// People: name, role, enrolled, state.
@@ -189,6 +192,7 @@ impl Model {
             overall: words.overall(),
             outstanding: words.outstanding(),
             hold_points: opened.standing.hold_points.iter().map(|one| words.hold_point(one)).collect(),
+            beams: super::beams::part(record),
             level_books: super::level_books::parts(record, |noted| words.noted(noted)),
             people: words.people(),
             heads: words.heads(evidence),
@@ -353,6 +357,9 @@ impl Words<'_> {
             remarks.extend(answer.settled.iter().map(|settled| settled.how.clone()));
         }
         let quantity = one.feed().map_or("", |feed| feed.quantity());
+        remarks.extend(one.papers.iter().map(|paper| {
+            format!("{}: {} ({})", paper.title, paper.lines.join("; "), self.noted(&paper.noted))
+        }));
         CriterionPart {
             title: one.title.clone(),
             source: one.source.clone(),

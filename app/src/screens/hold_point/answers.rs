@@ -3,8 +3,9 @@
 use egui::{RichText, ScrollArea, Ui, vec2};
 use gaugerod_core::entry::{Answer, Because};
 use gaugerod_core::inspection::judge::CriterionStanding;
+use gaugerod_core::plan_of_work::Feed;
 
-use super::{Work, onward_ui};
+use super::{Work, onward_ui, papers};
 use crate::action::{Action, DocumentFor};
 use crate::screens::{asking, marks};
 use crate::state::State;
@@ -226,6 +227,11 @@ pub(super) fn document_ui(
 pub(super) fn sum_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterion: &CriterionStanding) {
     scrolled(ui, "sum", |ui| {
         ui.add(egui::Label::new(RichText::new(&criterion.title).font(theme::strong(theme::VALUE))).wrap());
+        let papers =
+            criterion.feed().filter(|feed| matches!(feed, Feed::Deliveries | Feed::DoubledBeamTickets));
+        if let Some(feed) = papers {
+            return papers::papers_ui(ui, state, work, criterion, feed);
+        }
         ui.label("Nothing is read here: it follows from the drawing.");
         for reckoned in &criterion.reckoned {
             for step in reckoned.working.0.iter().rev().take(4).rev() {

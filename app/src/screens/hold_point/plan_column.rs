@@ -7,7 +7,7 @@ use gaugerod_core::ids::PointName;
 use gaugerod_core::inspection::judge::CriterionStanding;
 use gaugerod_core::plan_of_work::{CriterionKind, Feed, Layer, Owed};
 
-use super::{Work, keypad_column};
+use super::{Work, beams, keypad_column};
 use crate::screens::{asking, marks};
 use crate::state::State;
 use crate::theme;
@@ -21,6 +21,10 @@ const REACH: f64 = 700.0;
 
 /// The plan in the space that is left, with what is named by hand above it.
 pub(super) fn plan_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
+    let of_beams = work.criterion.and_then(CriterionStanding::feed).is_some_and(beams::is_of_beams);
+    if of_beams {
+        return beams::middle_ui(ui, state, work);
+    }
     let Some(criterion) = work.criterion else {
         return canvas_ui(ui, state, work);
     };
