@@ -1,14 +1,13 @@
 //! A surface of depths on plan: Delaunay triangles over the readings, clipped to an outline, and the volume under it.
 //!
-//! Binary floats between whole micrometres in and whole cubic millimetres out. Coordinates in micrometres are whole
-//! numbers far below 2⁵³, so the triangulation's own exact predicates decide every side. Where four readings lie on
-//! one circle either diagonal is Delaunay's; readings are sorted by place first, so that the order of a sheet changes
-//! nothing. The clipping is done here, on the floats themselves: a polygon library lays them on a grid of its own,
-//! and an order that ends on the supplier's step would be lifted to the next one by that.
+//! Binary floats between whole micrometres in and whole cubic millimetres out. Where four readings lie on one circle
+//! either diagonal is Delaunay's; readings are sorted by place first, so that the order of a sheet changes nothing.
+//! The clipping is done here, on the floats themselves: a polygon library lays them on a grid of its own, and an
+//! order that ends on the supplier's step would be lifted to the next one by that.
 
+use delaunator::triangulate;
 use geo::coordinate_position::CoordPos;
 use geo::{Coord, CoordinatePosition, LineString, Polygon};
-use spade::{DelaunayTriangulation, HasPosition, Point2, Triangulation};
 
 use super::polygon::{self, Point};
 use crate::faults::Faults;
@@ -56,7 +55,10 @@ pub(super) fn volume(
     if samples.is_empty() {
         return None;
     }
-    let mut nodes: Vec<Node> = samples.iter().map(|sample| Node::new(&sample.place, sample.depth)).collect();
+    // Floats are finest near zero, so places count from a corner of the plan.
+    let origin = *outline.first()?;
+    let mut nodes: Vec<Node> =
+        samples.iter().map(|sample| Node::new(&sample.place, &origin, sample.depth)).collect();
     for (index, corner) in outline.iter().enumerate() {
         let nearest = samples.iter().min_by_key(|sample| polygon::length_squared(&sample.place, corner))?;
         if nearest.place == *corner {
@@ -66,15 +68,16 @@ pub(super) fn volume(
             let step = format!("corner {index} of the outline takes its nearest reading, {}", nearest.name);
             working.mm(step, mm(nearest.depth), nearest.depth, COMMON_PRACTICE);
         }
-        nodes.push(Node::new(corner, nearest.depth));
+        nodes.push(Node::new(corner, &origin, nearest.depth));
     }
     nodes.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
-    let clip = Clip::new(outline);
-    let mesh = DelaunayTriangulation::<Node>::bulk_load(nodes).expect("BUG: bounded whole coordinates");
+    let places: Vec<delaunator::Point> =
+        nodes.iter().map(|node| delaunator::Point { x: node.x, y: node.y }).collect();
+    let clip = Clip::new(outline, &origin);
     let mut sum = Sum::new(working);
-    for face in mesh.inner_faces() {
-        let corners = face.vertices().map(|vertex| *vertex.data());
-        sum.add(clip.inside(&corners));
+    for triangle in triangulate(&places).triangles.chunks_exact(3) {
+        // They come clockwise for an axis that points up.
+        sum.add(clip.inside(&[nodes[triangle[2]], nodes[triangle[1]], nodes[triangle[0]]]));
     }
     Some(sum.finish())
 }
@@ -88,21 +91,18 @@ struct Node {
 }
 
 impl Node {
-    fn new(place: &Point, depth: Length) -> Self {
-        let [x, y] = place.map(|Mm(length)| whole_um(length));
+    fn new(place: &Point, origin: &Point, depth: Length) -> Self {
+        let (x, y) = from_origin(place, origin);
         Self { x, y, depth: whole_um(depth) }
     }
 
-    fn place(&self) -> (f64, f64) {
+    fn place(&self) -> Place {
         (self.x, self.y)
     }
 }
 
-impl HasPosition for Node {
-    type Scalar = f64;
-    fn position(&self) -> Point2<f64> {
-        Point2::new(self.x, self.y)
-    }
+fn from_origin(place: &Point, origin: &Point) -> Place {
+    (whole_um(place[0].0 - origin[0].0), whole_um(place[1].0 - origin[1].0))
 }
 
 /// Micrometres as a binary float, exactly.
@@ -118,52 +118,121 @@ struct Piece {
     volume: f64,
 }
 
-/// An outline that triangles are clipped to.
+/// A place in micrometres.
+type Place = (f64, f64);
+
+/// The smallest upright box round some places.
+#[derive(Debug, Clone, Copy)]
+struct Bounds {
+    left: f64,
+    right: f64,
+    bottom: f64,
+    top: f64,
+}
+
+impl Bounds {
+    fn round(places: &[Place]) -> Self {
+        let nothing = Self {
+            left: f64::INFINITY,
+            right: f64::NEG_INFINITY,
+            bottom: f64::INFINITY,
+            top: f64::NEG_INFINITY,
+        };
+        places.iter().fold(nothing, |all, (x, y)| Self {
+            left: all.left.min(*x),
+            right: all.right.max(*x),
+            bottom: all.bottom.min(*y),
+            top: all.top.max(*y),
+        })
+    }
+
+    /// Whether the insides have something in common; an edge without width has its length for an inside.
+    fn meets(&self, other: &Self) -> bool {
+        self.left < other.right
+            && other.left < self.right
+            && self.bottom < other.top
+            && other.bottom < self.top
+    }
+}
+
+/// An outline that triangles are clipped to. Its edges are sorted into level bands, so that a triangle looks only at
+/// edges near its height.
 struct Clip {
     /// Anticlockwise.
-    corners: Vec<(f64, f64)>,
+    corners: Vec<Place>,
+    edges: Vec<(Place, Place, Bounds)>,
+    bands: Vec<Vec<usize>>,
+    bottom: f64,
+    band_height: f64,
 }
 
 impl Clip {
-    fn new(outline: &[Point]) -> Self {
-        let mut corners: Vec<(f64, f64)> =
-            outline.iter().map(|place| (whole_um(place[0].0), whole_um(place[1].0))).collect();
+    fn new(outline: &[Point], origin: &Point) -> Self {
+        let mut corners: Vec<Place> = outline.iter().map(|place| from_origin(place, origin)).collect();
         if polygon::twice_area(outline) < 0 {
             corners.reverse();
         }
-        Self { corners }
+        let edges: Vec<(Place, Place, Bounds)> = corners
+            .iter()
+            .zip(corners.iter().cycle().skip(1))
+            .map(|(a, b)| (*a, *b, Bounds::round(&[*a, *b])))
+            .collect();
+        let whole = Bounds::round(&corners);
+        let bands = u32::try_from(corners.len()).unwrap_or(1).max(1);
+        let mut clip = Self {
+            corners,
+            bands: vec![Vec::new(); bands as usize],
+            bottom: whole.bottom,
+            band_height: ((whole.top - whole.bottom) / f64::from(bands)).max(1.0),
+            edges,
+        };
+        for (index, (_, _, edge)) in clip.edges.iter().enumerate() {
+            for band in clip.band(edge.bottom)..=clip.band(edge.top) {
+                clip.bands[band].push(index);
+            }
+        }
+        clip
     }
 
-    fn edges(&self) -> impl Iterator<Item = ((f64, f64), (f64, f64))> + '_ {
-        self.corners.iter().copied().zip(self.corners.iter().copied().cycle().skip(1))
+    /// The band that a height lies in; the first or the last for heights beyond the outline.
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "the cast saturates")]
+    fn band(&self, y: f64) -> usize {
+        (((y - self.bottom) / self.band_height) as usize).min(self.bands.len() - 1)
     }
 
+    /// What of a triangle lies inside. A triangle that rounding turned inside out counts against its neighbours, so
+    /// that nothing counts twice.
     fn inside(&self, triangle: &[Node; 3]) -> Piece {
-        let low = |axis: fn(&Node) -> f64| triangle.iter().map(axis).fold(f64::INFINITY, f64::min);
-        let high = |axis: fn(&Node) -> f64| triangle.iter().map(axis).fold(f64::NEG_INFINITY, f64::max);
-        let (left, right) = (low(|node| node.x), high(|node| node.x));
-        let (bottom, top) = (low(|node| node.y), high(|node| node.y));
+        let [a, b, c] = triangle;
+        let twice = cross(a.place(), b.place(), c.place());
+        if twice < 0.0 {
+            let Piece { area, volume } = self.inside(&[*a, *c, *b]);
+            return Piece { area: -area, volume: -volume };
+        }
+        if twice == 0.0 {
+            return Piece::default();
+        }
+        let bounds = Bounds::round(&triangle.map(|node| node.place()));
         // An edge that only touches the box from outside leaves the triangle whole or empty.
-        let near = self.edges().any(|((ax, ay), (bx, by))| {
-            ax.min(bx) < right && left < ax.max(bx) && ay.min(by) < top && bottom < ay.max(by)
-        });
+        let near = (self.band(bounds.bottom)..=self.band(bounds.top))
+            .any(|band| self.bands[band].iter().any(|edge| self.edges[*edge].2.meets(&bounds)));
         if near {
             return self.clipped(triangle);
         }
-        let middle = |axis: fn(&Node) -> f64| triangle.iter().map(axis).sum::<f64>() / 3.0;
-        if self.holds(middle(|node| node.x), middle(|node| node.y)) {
-            integral(triangle)
-        } else {
-            Piece::default()
-        }
+        let middle = ((a.x + b.x + c.x) / 3.0, (a.y + b.y + c.y) / 3.0);
+        if self.holds(middle) { integral(triangle) } else { Piece::default() }
     }
 
     /// Whether a point that is on no edge lies inside: edges crossed on the way to the right.
-    fn holds(&self, x: f64, y: f64) -> bool {
-        self.edges().fold(false, |inside, ((ax, ay), (bx, by))| {
-            let crosses = (ay <= y) != (by <= y) && x < ax + (bx - ax) * (y - ay) / (by - ay);
-            inside != crosses
-        })
+    fn holds(&self, (x, y): Place) -> bool {
+        let mut inside = false;
+        for edge in &self.bands[self.band(y)] {
+            let ((ax, ay), (bx, by), _) = self.edges[*edge];
+            if (ay <= y) != (by <= y) && x < ax + (bx - ax) * (y - ay) / (by - ay) {
+                inside = !inside;
+            }
+        }
+        inside
     }
 
     /// The outline cut by the three sides of the triangle (Sutherland and Hodgman). The outline may fold back: what
@@ -195,7 +264,7 @@ impl Clip {
 }
 
 /// Twice the signed area of a triangle, positive anticlockwise.
-fn cross((ax, ay): (f64, f64), (bx, by): (f64, f64), (cx, cy): (f64, f64)) -> f64 {
+fn cross((ax, ay): Place, (bx, by): Place, (cx, cy): Place) -> f64 {
     (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
 }
 
@@ -258,7 +327,7 @@ impl<'w> Sum<'w> {
         self.volume += volume;
         self.part += volume;
         // A sliver that clipping left has no depth to speak of.
-        if self.working.is_none() || area < 1e-6 {
+        if self.working.is_none() || area.abs() < 1e-6 {
             return;
         }
         self.terms.push(format!("{area:.3} * {}", term(&format!("{:.6}", volume / area))));

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::{BeamTop, Length, Mm, Volume, Working, half, m, mm, of_many, term};
+use super::{BeamTop, Length, Mm, Volume, Working, half, m, of_many, term};
 use crate::quantity::Area;
 use crate::working::{ARITHMETIC, COMMON_PRACTICE, real};
 
@@ -26,6 +26,8 @@ pub struct Beam {
 /// A beam and its points in their order along it.
 pub(super) struct Found {
     pub beam: Beam,
+    /// Twice the camber, which the micrometre holds exactly.
+    twice: Length,
     along: Vec<usize>,
 }
 
@@ -136,6 +138,7 @@ fn found(tops: &[BeamTop], group: Vec<usize>, working: &mut Working) -> Option<F
             midspan: middle.point.clone(),
             camber_mm: Mm(camber),
         },
+        twice: middle.level_m.0 * 2 - first.level_m.0 - last.level_m.0,
         along,
     })
 }
@@ -161,12 +164,12 @@ pub(super) fn under_parabolas(
     for found in beams {
         let span = length(found.along[0], found.along[found.along.len() - 1]);
         let parts: Vec<f64> = found.along.windows(2).map(|pair| length(pair[0], pair[1]) / span).collect();
-        let camber = found.beam.camber_mm.0;
+        let camber = found.twice.to_mm_f64() / 2.0;
         let cubes: f64 = parts.iter().map(|part| part * part * part).sum();
-        rise += 2.0 / 3.0 * camber.to_mm_f64() * cubes * span;
+        rise += 2.0 / 3.0 * camber * cubes * span;
         run += span;
         let cubes: Vec<String> = parts.iter().map(|part| format!("{} ** 3", real(*part))).collect();
-        rises.push(format!("2 / 3 * {} * {} * {}", mm(camber), bracketed(&cubes), real(span)));
+        rises.push(format!("2 / 3 * {} * {} * {}", real(camber), bracketed(&cubes), real(span)));
         lengths.push(real(span));
     }
     if run <= 0.0 {
