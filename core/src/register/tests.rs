@@ -18,6 +18,8 @@ use crate::plan_of_work::{CriterionKind, Feed, Role};
 use crate::quantity::{Area, Length};
 use crate::time::SteppingClock;
 
+mod gauge;
+
 const LIMITS: &str = include_str!("../../../assets/limits.toml");
 const PLAN: &str = include_str!("../../../assets/hold-points.toml");
 const SEMI: &str = include_str!("../../../assets/demo/semi.toml");
