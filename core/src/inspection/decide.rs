@@ -452,7 +452,9 @@ impl Desk<'_> {
                     check_text("the instrument", instrument)?;
                     let is_gauge = matches!(value, ReadValue::Go | ReadValue::NoGo);
                     if is_gauge && instrument.chars().take(MAX_NAME + 1).count() > MAX_NAME {
-                        return Err(Refusal::Text(format!("a gauge's name has at most {MAX_NAME} characters")));
+                        return Err(Refusal::Text(format!(
+                            "a gauge's name has at most {MAX_NAME} characters"
+                        )));
                     }
                 }
                 ReadingBooked {

@@ -1,5 +1,6 @@
 //! The rules of hold points, held through a register on disk: what may be done, what lapses, what the record keeps.
 
+mod gauge;
 mod levels;
 
 use std::path::PathBuf;
@@ -17,8 +18,6 @@ use crate::inspection::{Act, Extent, feeds};
 use crate::plan_of_work::{CriterionKind, Feed, Role};
 use crate::quantity::{Area, Length};
 use crate::time::SteppingClock;
-
-mod gauge;
 
 const LIMITS: &str = include_str!("../../../assets/limits.toml");
 const PLAN: &str = include_str!("../../../assets/hold-points.toml");
