@@ -21,6 +21,10 @@ const COLUMN: f32 = 300.0;
 /// Height of the words and keys below it in portrait, in points.
 const BELOW: f32 = 300.0;
 
+/// Height of a key, and of the two rows of them, in points.
+const KEY: f32 = theme::TOUCH + 8.0;
+const KEYS: f32 = 2.0 * KEY + theme::GAP;
+
 /// One photo with the subject that it was added under.
 struct Shown<'a> {
     title: &'a str,
@@ -48,6 +52,7 @@ pub fn photos_ui(ui: &mut Ui, state: &mut State, plot: &PlotId, id: &HoldPointId
         Panel::bottom("photo keys")
             .resizable(false)
             .show_separator_line(false)
+            .exact_size(KEYS)
             .frame(Frame::NONE)
             .show(ui, |ui| keys_ui(ui, state, &all, at));
         theme::scroll(ScrollArea::vertical().id_salt("photo words").auto_shrink([false, false]))
@@ -131,7 +136,7 @@ fn words_ui(ui: &mut Ui, desk: &Desk, shown: &Shown<'_>, place: usize, whole: us
 
 fn keys_ui(ui: &mut Ui, state: &mut State, all: &[Shown<'_>], at: usize) {
     ui.horizontal(|ui| {
-        let size = vec2((ui.available_width() - theme::GAP) / 2.0, theme::TOUCH + 8.0);
+        let size = vec2((ui.available_width() - theme::GAP) / 2.0, KEY);
         let before = at.checked_sub(1).and_then(|index| all.get(index));
         for (word, other) in [("Previous", before), ("Next", all.get(at + 1))] {
             ui.add_enabled_ui(other.is_some(), |ui| {

@@ -327,7 +327,7 @@ mod tests {
     fn a_passphrase_that_was_forgotten_is_not_brought_back_by_undoing() {
         let label = "Passphrase of the authority";
         let mut harness = headless::harness(egui::vec2(1280.0, 1400.0), window_ui, state());
-        harness.get_by_label(label).focus();
+        harness.get_by_role_and_label(egui::accesskit::Role::PasswordInput, label).focus();
         harness.run();
         harness.event(egui::Event::Text("twelve chars".to_owned()));
         harness.run();

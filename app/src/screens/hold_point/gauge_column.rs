@@ -84,6 +84,7 @@ pub(super) fn gauge_column_ui(
     Panel::bottom("gauge keys")
         .resizable(false)
         .show_separator_line(false)
+        .exact_size(theme::GAP + theme::TOUCH + 8.0)
         .frame(Frame::NONE)
         .show(ui, |ui| book_ui(ui, state, work, criterion, &points, &not_passed, failing));
     gauge_name_ui(ui, state, criterion);
@@ -150,6 +151,9 @@ fn gauge_name_ui(ui: &mut Ui, state: &mut State, criterion: &CriterionStanding) 
     let typed: String = state.drafts.text(GAUGE).chars().take(LONGEST_NAME).collect();
     if typed != before {
         keep(state, GAUGE.to_owned(), typed);
+    }
+    if state.drafts.text(GAUGE).trim().is_empty() {
+        widgets::notice_ui(ui, Mark::Owed, "Say which gauge it is first.");
     }
 }
 
@@ -233,9 +237,6 @@ fn book_ui(
         _ => format!("Book {passing} go, {failing} no-go"),
     };
     ui.add_space(theme::GAP);
-    if gauge.is_empty() {
-        widgets::notice_ui(ui, Mark::Owed, "Say which gauge it is first.");
-    }
     ui.add_enabled_ui(!gauge.is_empty(), |ui| {
         if !buttons::wide_button_ui(ui, Weight::Primary, &word) {
             return;
