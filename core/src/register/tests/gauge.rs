@@ -24,9 +24,10 @@ fn the_reckoning_names_the_gauge_that_was_used() {
     let mut desk = Desk::new();
     desk.supervise(gauged("A", ReadValue::Go, Some("lap gauge 3")));
     desk.supervise(gauged("B", ReadValue::Go, None));
-    let reckoned = desk.criterion("dpc", "lap").reckoned.unwrap();
+    let reckoned = desk.criterion("dpc", "lap").reckoned;
+    assert_eq!(reckoned.len(), 1);
     let named: Vec<&Value> =
-        reckoned.input["readings"].as_array().unwrap().iter().map(|one| &one["gauge_id"]).collect();
+        reckoned[0].input["readings"].as_array().unwrap().iter().map(|one| &one["gauge_id"]).collect();
     assert_eq!(named, ["lap gauge 3", "go/no-go gauge"]);
     let by = desk.supervisor.clone();
     let name = |length: usize| "x".repeat(length);
