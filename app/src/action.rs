@@ -91,6 +91,19 @@ pub enum Action {
         /// The reading whose place it takes, and why.
         instead_of: Option<(EntryId, Because)>,
     },
+    /// Book what a go/no-go gauge said at many points, one after the other.
+    BookGauge {
+        /// The plot.
+        plot: PlotId,
+        /// The hold point.
+        hold_point: HoldPointId,
+        /// The criterion.
+        criterion: CriterionId,
+        /// Which gauge.
+        gauge: String,
+        /// Each point, and whether the gauge passed there.
+        points: Vec<(PointName, bool)>,
+    },
     /// Answer a question.
     Answer {
         /// The plot.

@@ -4,6 +4,7 @@
 use std::path::PathBuf;
 
 use egui::{Context, Theme, Ui, vec2};
+use gaugerod_core::photo::RenditionKind;
 
 use crate::action::Action;
 use crate::commands::surroundings::data_folder;
@@ -91,7 +92,7 @@ impl Window {
         if files.is_empty() {
             return;
         }
-        match dropped::ask(&self.state, files) {
+        match dropped::ask(&mut self.state, files) {
             Ok(actions) => self.state.actions.extend(actions),
             Err(sentence) => say(&mut self.state, sentence, true),
         }
@@ -107,13 +108,17 @@ impl Window {
         screens::window_ui(ui, &mut self.state);
         trace::screen(&ctx, &screens::name(&self.state));
         let actions = std::mem::take(&mut self.state.actions);
-        let wanted = self.state.thumbnails.wanted();
+        let thumbnails =
+            self.state.thumbnails.wanted().into_iter().map(|sha| (RenditionKind::Thumbnail, sha));
+        let large = self.state.large.wanted().into_iter().map(|sha| (RenditionKind::Screen, sha));
+        // A photograph that is looked at comes before those along the foot.
+        let wanted: Vec<_> = large.chain(thumbnails).collect();
         let anything = !actions.is_empty();
         for action in actions {
             carry_out(&mut self.state, &self.worker, action);
         }
-        for sha in wanted {
-            self.worker.ask(Request::Thumbnail(sha));
+        for (kind, sha) in wanted {
+            self.worker.ask(Request::Picture(kind, sha));
         }
         if anything {
             ctx.request_repaint(); // what was asked for shows at once

@@ -12,7 +12,7 @@ use gaugerod_core::register::PlotView;
 
 use crate::action::Action;
 use crate::screens::asking::Asking;
-use crate::textures::Thumbnails;
+use crate::textures::Pictures;
 use crate::widgets::Camera;
 
 /// Which screen is shown.
@@ -31,6 +31,8 @@ pub enum Screen {
     Section(PlotId),
     /// One hold point of a plot.
     HoldPoint(PlotId, HoldPointId),
+    /// One photo of a hold point, as large as the window.
+    Photos(PlotId, HoldPointId),
     /// The sum behind a verdict.
     Working(PlotId, HoldPointId, CriterionId),
     /// What would put a criterion right that does not conform.
@@ -49,6 +51,7 @@ impl Screen {
         match self {
             Self::Section(plot)
             | Self::HoldPoint(plot, _)
+            | Self::Photos(plot, _)
             | Self::Working(plot, _, _)
             | Self::WhatToDo(plot, _, _)
             | Self::Nonconformances(Some(plot))
@@ -66,6 +69,7 @@ impl Screen {
             Self::Register => "register".to_owned(),
             Self::Section(plot) => format!("section {plot}"),
             Self::HoldPoint(plot, id) => format!("hold-point {plot} {id}"),
+            Self::Photos(plot, id) => format!("photos {plot} {id}"),
             Self::Working(plot, id, criterion) => format!("working {plot} {id} {criterion}"),
             Self::WhatToDo(plot, id, criterion) => format!("what-to-do {plot} {id} {criterion}"),
             Self::Nonconformances(None) => "nonconformances".to_owned(),
@@ -171,8 +175,11 @@ pub struct Preview {
 /// What is typed or chosen but not yet asked for. Screens change this freely.
 #[derive(Debug, Clone, Default)]
 pub struct Drafts {
-    /// Texts by name: `site-name`, `keypad/PLOT/HOLD/CRITERION/POINT`, `pin`, `search`, …
+    /// Texts by name: `site-name`, `keypad/PLOT/HOLD/CRITERION/POINT`, `search`, …
     pub text: BTreeMap<String, String>,
+    /// PINs and passphrases being typed, by name. Kept apart so that none of them is ever kept on disk; forgotten
+    /// as soon as one is used and whenever the screen changes.
+    pub secrets: BTreeMap<String, String>,
     /// The criterion chosen on a hold point screen.
     pub criterion: Option<(HoldPointId, CriterionId)>,
     /// The point chosen on a hold point screen.
@@ -181,6 +188,8 @@ pub struct Drafts {
     pub nonconformance: Option<EntryId>,
     /// The photo subject chosen.
     pub subject: Option<String>,
+    /// The photo that is looked at.
+    pub photo: Option<EntryId>,
     /// Switches by name.
     pub on: BTreeMap<String, bool>,
     /// The drawn signature.
@@ -202,6 +211,16 @@ impl Drafts {
     /// The text of that name.
     pub fn text(&self, name: &str) -> &str {
         self.text.get(name).map_or("", String::as_str)
+    }
+
+    /// The PIN or passphrase of that name, to be typed.
+    pub fn secret_mut(&mut self, name: &str) -> &mut String {
+        self.secrets.entry(name.to_owned()).or_default()
+    }
+
+    /// The PIN or passphrase of that name.
+    pub fn secret(&self, name: &str) -> &str {
+        self.secrets.get(name).map_or("", String::as_str)
     }
 }
 
@@ -227,7 +246,9 @@ pub struct State {
     /// Light or dark.
     pub sheet: SheetChoice,
     /// Thumbnails of photos.
-    pub thumbnails: Thumbnails,
+    pub thumbnails: Pictures,
+    /// Photos to be looked at.
+    pub large: Pictures,
     /// What is typed but not asked for.
     pub drafts: Drafts,
     /// What was asked for in this frame.

@@ -1,11 +1,12 @@
 //! The thread that owns the register: requests in, replies out, one repaint for each reply.
 //!
 //! Nothing slow ever runs on the window's thread. This thread, `gaugerod-record`, does all writing; photos are
-//! examined and thumbnails decoded on two more. A job that panics is a bug of this program: the thread survives,
+//! examined and pictures decoded on two more. A job that panics is a bug of this program: the thread survives,
 //! reads the register again from disk and says so.
 //!
 //! - [`desk`]: what the thread does with each request
-//! - [`photos`]: examining photos, decoding thumbnails
+//! - [`series`]: what is done at many points or on many plots with one press
+//! - [`photos`]: examining photos, decoding pictures of them
 //! - [`papers`]: the sign-off's preview, draft and signed file
 
 use std::collections::{BTreeMap, VecDeque};
@@ -18,6 +19,7 @@ use std::thread::JoinHandle;
 
 use egui::{ColorImage, Context};
 use gaugerod_core::ids::PlotId;
+use gaugerod_core::photo::RenditionKind;
 use gaugerod_core::register::Session;
 
 use crate::action::Action;
@@ -28,6 +30,7 @@ use crate::textures::Sha;
 pub mod desk;
 pub mod papers;
 pub mod photos;
+mod series;
 
 #[cfg(test)]
 mod tests;
@@ -42,8 +45,8 @@ pub enum Request {
     Do(Action),
     /// Keep this plot folded and send it with every change.
     Look(PlotId),
-    /// Decode a photo's thumbnail.
-    Thumbnail(Sha),
+    /// Decode a picture of a photo: its thumbnail, or one to look at.
+    Picture(RenditionKind, Sha),
     /// A photo was examined.
     Examined(Box<Examined>),
     /// The window is gone: end after everything asked for before.
@@ -72,8 +75,8 @@ pub enum Reply {
     DesignIssued,
     /// Somebody was enrolled: what was typed for it is done with.
     Enrolled,
-    /// A thumbnail, or that it cannot be had.
-    Thumbnail(Sha, Option<ColorImage>),
+    /// A picture of a photo, or that it cannot be had.
+    Picture(RenditionKind, Sha, Option<ColorImage>),
     /// The pages of a sign-off.
     Preview(Box<Preview>),
     /// A dialog ended with this to be done.

@@ -389,6 +389,8 @@ pub enum Because {
     Reworked,
     /// The entry itself was a slip (wrong point, wrong photo).
     Mistake,
+    /// A gauge did not pass there; the number says how far it is out.
+    Measured,
 }
 
 macro_rules! payloads {

@@ -124,6 +124,37 @@ fn a_floor_from_its_design_to_a_signed_document() {
     }
 }
 
+/// One run of the program writes the document, another one, with another home, time zone and language, makes every
+/// page again from the evidence alone and compares it with the file byte for byte.
+#[test]
+fn pages_are_made_again_byte_for_byte_by_another_run_in_another_place_and_language() {
+    let mut random = Random::new(41);
+    let site = Site::new();
+    let house = House::random(&mut random);
+    site.issue(&house.design("A"), &["7"]);
+    let readings = conforming_readings(&house, &mut random);
+    build(&site, &house, "7", &readings, &mut random);
+    let pin = gaugerod_tests::site::pin_file(MANAGER);
+    let sign_off = ["sign-off", "site.gaugerod", "--plot", "7", "--as", MANAGER, "--pin-file", &pin, "--out"];
+    site.tablet.run([&sign_off[..], &["draft.pdf", "--draft"]].concat()).expect_code(0);
+    site.tablet.run([&sign_off[..], &["signed.pdf"]].concat()).expect_code(0);
+
+    let elsewhere = gaugerod_tests::program::Tablet::new();
+    for (file, code) in [("draft.pdf", 1), ("signed.pdf", 3)] {
+        for (zone, language) in [("Pacific/Chatham", "tr_TR.UTF-8"), ("America/St_Johns", "de_DE.UTF-8")] {
+            let path = site.tablet.site(file);
+            let mut again = elsewhere.command(["verify", path.to_str().expect("a path in UTF-8"), "--json"]);
+            again.env("TZ", zone).env("LC_ALL", language).env("LANG", language);
+            let ran = gaugerod_tests::program::finish(again, b"");
+            let checks = ran.expect_code(code).json()["checks"].clone();
+            let pages =
+                checks.as_array().and_then(|all| all.iter().find(|one| one["name"] == "pages")).cloned();
+            let pages = pages.unwrap_or_else(|| panic!("{file}: no pages in {checks:#}"));
+            assert_eq!(pages["state"], "good", "{file}, {zone}: {pages}");
+        }
+    }
+}
+
 /// The fingerprint that `new` prints: 64 hexadecimal digits.
 fn fingerprint(opened: &str) -> &str {
     opened

@@ -1,17 +1,19 @@
 //! What has to be asked before something can be done: a reason, a photo's subject, a designer's name, the PIN. It
 //! takes the place of the column beside the drawing, never a box over it, so nothing on the sheet is hidden.
 //!
-//! Reasons come as lists to pick from; prose is added to them, and is the last resort.
+//! Reasons come as lists to pick from, the site's own from its plan of work; prose is added to them, and is the last
+//! resort.
 
 use std::path::PathBuf;
 
 use egui::{RichText, TextEdit, Ui, vec2};
-use gaugerod_core::entry::Disposition;
-use gaugerod_core::ids::{CriterionId, EntryId, GateId, HoldPointId, Sha256Digest};
+use gaugerod_core::ids::{CriterionId, EntryId, GateId, HoldPointId};
 use gaugerod_core::inspection::{Act, Extent};
+use gaugerod_core::plan_of_work::Reasons;
 
 use super::desk::Desk;
 use crate::action::{Action, DISPOSITIONS, DocumentFor};
+use crate::shipped;
 use crate::state::State;
 use crate::theme;
 use crate::widgets::{self, PinEvent, Weight, buttons};
@@ -37,27 +39,13 @@ pub enum Asking {
     Concede(EntryId),
     /// Which photo, of what.
     Photo(HoldPointId),
-    /// Nothing: a photo is looked at.
-    Look(Sha256Digest, String),
 }
 
-/// Why something is refused, as sites say it.
-const REFUSED: [&str; 5] =
-    ["not built as drawn", "work is not finished", "does not conform", "photo does not show it", "not clean"];
-/// What does not conform, as sites say it.
-const RAISED: [&str; 6] = ["not as drawn", "damaged", "missing", "wrong product", "not sealed", "not clean"];
-/// Why something was covered without release, as sites say it.
-const COVERED: [&str; 3] = ["next trade went on", "nobody was there to release it", "found covered"];
-/// What was done, as sites say it.
-const CLOSED: [&str; 4] = [
-    "put right and read again",
-    "taken out and made new",
-    "measured by a second person",
-    "as the designer wrote",
-];
-
 const REASON: &str = "asking/reason";
-const WORDS: &str = "asking/words";
+/// The draft that holds what is written beside a list, or a designer's name.
+pub const WORDS: &str = "asking/words";
+/// The draft that holds the path of a file.
+pub const PATH: &str = "asking/path";
 const DONE: &str = "asking/disposition";
 const PIN: &str = "asking/pin";
 /// Fewest figures of a PIN.
@@ -65,9 +53,10 @@ const LEAST_PIN: usize = 4;
 
 /// Asks for something on this plot.
 pub fn ask(state: &mut State, desk: &Desk, asking: Asking) {
-    for name in [REASON, WORDS, DONE, PIN] {
+    for name in [REASON, WORDS, DONE, PATH] {
         state.drafts.text.remove(name);
     }
+    state.drafts.secrets.remove(PIN);
     state.drafts.asking = Some((desk.plot.clone(), asking));
 }
 
@@ -95,7 +84,8 @@ pub fn current(state: &mut State, desk: &Desk, about: impl Fn(&Asking) -> bool) 
 pub fn stop(state: &mut State) {
     state.drafts.asking = None;
     state.drafts.waiting = None;
-    state.drafts.text.remove(PIN);
+    state.drafts.text.remove(PATH);
+    state.drafts.secrets.remove(PIN);
 }
 
 /// The question in the place of a column.
@@ -112,7 +102,9 @@ pub fn asking_ui(ui: &mut Ui, state: &mut State, desk: &Desk, asking: &Asking) {
         }
         Asking::Raise(id, criterion) => {
             let title = format!("Not right: {}", desk.title_of(id));
-            if let Some(what) = reason_ui(ui, state, &title, &RAISED, "what, and where", "Raise") {
+            if let Some(what) =
+                reason_ui(ui, state, &title, reasons(desk, |all| &all.raised), "what, and where", "Raise")
+            {
                 let act =
                     Act::RaiseNonconformance { hold_point: id.clone(), criterion: criterion.clone(), what };
                 state.ask(Action::Do { plot: desk.plot.clone(), act });
@@ -121,9 +113,14 @@ pub fn asking_ui(ui: &mut Ui, state: &mut State, desk: &Desk, asking: &Asking) {
         }
         Asking::Cover(id) => {
             let title = format!("Covered without release: {}", desk.title_of(id));
-            if let Some(reason) =
-                reason_ui(ui, state, &title, &COVERED, "who, when, and why", "Note it as covered")
-            {
+            if let Some(reason) = reason_ui(
+                ui,
+                state,
+                &title,
+                reasons(desk, |all| &all.covered),
+                "who, when, and why",
+                "Note it as covered",
+            ) {
                 let act = Act::CoverUnreleased { hold_point: id.clone(), reason };
                 state.ask(Action::Do { plot: desk.plot.clone(), act });
                 stop(state);
@@ -141,7 +138,6 @@ pub fn asking_ui(ui: &mut Ui, state: &mut State, desk: &Desk, asking: &Asking) {
         }
         Asking::Close(id) => close_ui(ui, state, desk, *id),
         Asking::Photo(id) => photo_ui(ui, state, desk, id),
-        Asking::Look(sha, caption) => look_ui(ui, state, *sha, caption),
     }
 }
 
@@ -150,11 +146,18 @@ fn head_ui(ui: &mut Ui, title: &str) {
 }
 
 fn refuse_ui(ui: &mut Ui, state: &mut State, desk: &Desk, extent: Extent, title: &str) {
-    if let Some(reason) = reason_ui(ui, state, title, &REFUSED, "what is wrong, and where", "Refuse it") {
+    let list = reasons(desk, |all| &all.refused);
+    if let Some(reason) = reason_ui(ui, state, title, list, "what is wrong, and where", "Refuse it") {
         stop(state);
         let act = Act::Refuse { extent, reason };
         with_pin(state, desk, Action::Do { plot: desk.plot.clone(), act });
     }
+}
+
+/// A list of reasons as the plan in force has it, or the shipped one where that has none.
+fn reasons(desk: &Desk, list: impl Fn(&Reasons) -> &Vec<String>) -> &[String] {
+    let own = list(&desk.view.record.plan.reasons);
+    if own.is_empty() { list(shipped::reasons()) } else { own }
 }
 
 /// A list to pick from, a line to write, a button that does it. The reason once it is given.
@@ -162,7 +165,7 @@ fn reason_ui(
     ui: &mut Ui,
     state: &mut State,
     title: &str,
-    reasons: &[&str],
+    reasons: &[String],
     hint: &str,
     done: &str,
 ) -> Option<String> {
@@ -185,14 +188,14 @@ fn reason_ui(
     given
 }
 
-fn pick_ui(ui: &mut Ui, state: &mut State, name: &str, choices: &[&str]) {
+fn pick_ui(ui: &mut Ui, state: &mut State, name: &str, choices: &[String]) {
     ui.horizontal_wrapped(|ui| {
         for choice in choices {
-            let chosen = state.drafts.text(name) == *choice;
+            let chosen = state.drafts.text(name) == choice;
             let width = width_of(ui, choice);
             // No scope of its own: a row wraps only what stands in it directly.
             if buttons::choice_ui(ui, chosen, choice, vec2(width, theme::TOUCH)) {
-                *state.drafts.text_mut(name) = if chosen { String::new() } else { (*choice).to_owned() };
+                *state.drafts.text_mut(name) = if chosen { String::new() } else { choice.clone() };
             }
         }
     });
@@ -262,9 +265,37 @@ fn document_ui(
     cancel_ui(ui, state);
 }
 
+/// Takes the designer's writing that was dropped where a concession or an assessment is asked for.
+///
+/// # Errors
+/// A sentence: more than one file, the designer is not named yet.
+pub fn take_writing(state: &mut State, files: Vec<PathBuf>) -> Result<Vec<Action>, String> {
+    let Ok([file]) = <[PathBuf; 1]>::try_from(files) else {
+        return Err("The designer's writing is one document: drop one file.".to_owned());
+    };
+    let by = state.drafts.text(WORDS).trim().to_owned();
+    let Some((plot, asking)) = state.drafts.asking.clone() else { return Ok(Vec::new()) };
+    if by.is_empty() {
+        state.drafts.text.insert(PATH.to_owned(), file.to_string_lossy().into_owned());
+        return Err("Write the designer's name, then add the file: its path stands in the field.".to_owned());
+    }
+    let purpose = match asking {
+        Asking::Concede(id) => DocumentFor::Concession { id, by },
+        Asking::Assess(hold_point) => DocumentFor::Assessment { hold_point, by },
+        _ => return Ok(Vec::new()),
+    };
+    let Some(desk) = Desk::of(state, &plot) else {
+        return Err("The plot is still being read; drop the document again.".to_owned());
+    };
+    stop(state);
+    state.drafts.text.remove(PATH);
+    let asked_before = state.actions.len();
+    with_pin(state, &desk, Action::Attach { plot, purpose, file });
+    Ok(state.actions.split_off(asked_before))
+}
+
 /// A button for a dialog, and a line for a path. `Some(None)` for the dialog.
 pub fn file_ui(ui: &mut Ui, state: &mut State, choose: &str) -> Option<Option<PathBuf>> {
-    const PATH: &str = "asking/path";
     let mut asked = None;
     if buttons::wide_button_ui(ui, Weight::Primary, choose) {
         asked = Some(None);
@@ -284,8 +315,8 @@ pub fn file_ui(ui: &mut Ui, state: &mut State, choose: &str) -> Option<Option<Pa
 
 fn close_ui(ui: &mut Ui, state: &mut State, desk: &Desk, id: EntryId) {
     head_ui(ui, "Close the nonconformance");
-    pick_ui(ui, state, DONE, &DISPOSITIONS.map(Disposition::word));
-    pick_ui(ui, state, REASON, &CLOSED);
+    pick_ui(ui, state, DONE, &DISPOSITIONS.map(|one| one.word().to_owned()));
+    pick_ui(ui, state, REASON, reasons(desk, |all| &all.closed));
     words_ui(ui, state, "remark");
     let (picked, words) = (state.drafts.text(REASON).to_owned(), state.drafts.text(WORDS).trim().to_owned());
     let remark = [picked, words].into_iter().filter(|text| !text.is_empty()).collect::<Vec<_>>().join(": ");
@@ -334,26 +365,6 @@ fn photo_ui(ui: &mut Ui, state: &mut State, desk: &Desk, id: &HoldPointId) {
     cancel_ui(ui, state);
 }
 
-fn look_ui(ui: &mut Ui, state: &mut State, sha: Sha256Digest, caption: &str) {
-    head_ui(ui, caption);
-    if let Some((texture, [width, height])) = state.thumbnails.get(&sha.0) {
-        #[expect(clippy::cast_precision_loss, reason = "a thumbnail has a few hundred pixels")]
-        let size = vec2(width as f32, height as f32);
-        let scale =
-            (ui.available_width() / size.x.max(1.0)).min(ui.available_height() * 0.6 / size.y.max(1.0));
-        let image = egui::Image::from_texture((texture, size * scale)).alt_text(caption);
-        ui.add(image);
-    } else {
-        ui.label("The photo is being read …");
-    }
-    ui.label(
-        RichText::new(format!("SHA-256 {}…", sha.short()))
-            .font(theme::font(theme::LABEL))
-            .color(theme::sheet(ui).soft),
-    );
-    cancel_ui(ui, state);
-}
-
 fn pin_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
     let Some(at_tablet) = &desk.at_tablet else { return stop(state) };
     head_ui(ui, &format!("PIN of {}", at_tablet.name));
@@ -364,7 +375,7 @@ fn pin_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
         }
         return stop(state);
     }
-    let mut digits = std::mem::take(state.drafts.text_mut(PIN));
+    let mut digits = std::mem::take(state.drafts.secret_mut(PIN));
     let event = widgets::pin_pad_ui(ui, LEAST_PIN, "Sign with this PIN", &mut digits);
     if event == Some(PinEvent::Done) {
         state.ask(Action::Unlock { person: at_tablet.person, pin: digits });
@@ -373,6 +384,6 @@ fn pin_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
         }
         return stop(state);
     }
-    *state.drafts.text_mut(PIN) = digits;
+    *state.drafts.secret_mut(PIN) = digits;
     cancel_ui(ui, state);
 }

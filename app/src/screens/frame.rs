@@ -33,8 +33,9 @@ pub fn frame_ui(ui: &mut Ui, state: &mut State, screen: impl FnOnce(&mut Ui, &mu
     if state.notice.is_some() || state.busy.is_some() || warning(state).is_some() {
         Panel::top("words").frame(around).show_separator_line(false).show(ui, |ui| words_ui(ui, state));
     }
-    // The site file is a form, no drawing: it takes the height for itself.
-    if high && state.register.is_some() && state.screen != Screen::SiteFile {
+    // The site file is a form, a photo a picture, neither a drawing: they take the height for themselves.
+    let drawn = !matches!(state.screen, Screen::SiteFile | Screen::Photos(..));
+    if high && state.register.is_some() && drawn {
         let foot =
             Frame::new().fill(sheet.paper).inner_margin(Margin { left: 12, right: 12, top: 0, bottom: 10 });
         Panel::bottom("title-block")
@@ -60,6 +61,7 @@ fn bar_ui(ui: &mut Ui, state: &mut State) {
         if arrow_ui(ui, rect, sheet) {
             let back = if tablet_shown(state) { None } else { Some(Action::Back) };
             state.drafts.on.remove(TABLET);
+            state.drafts.secrets.clear();
             state.actions.extend(back);
         }
         left = rect.right() + theme::GAP;
@@ -254,6 +256,7 @@ fn place(state: &State) -> Option<String> {
             .plot(plot)
             .and_then(|view| view.standing.hold_point(id).map(|one| one.short_title.clone()))
             .unwrap_or_else(|| id.to_string()),
+        Screen::Photos(..) => "Photos".to_owned(),
         Screen::Working(..) => "Working".to_owned(),
         Screen::WhatToDo(..) => "What to do".to_owned(),
         Screen::Nonconformances(_) => "Nonconformances".to_owned(),
@@ -295,6 +298,7 @@ fn sheets_ui(ui: &mut Ui, state: &mut State) {
                 let chosen = state.screen == screen && !tablet_shown(state);
                 if choice_ui(ui, chosen, &name, vec2(width, theme::TOUCH)) {
                     state.drafts.on.remove(TABLET);
+                    state.drafts.secrets.clear();
                     state.ask(Action::Go(screen));
                 }
             });

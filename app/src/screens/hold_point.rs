@@ -5,7 +5,9 @@
 //! the plan with the photos along its foot, right what to do now. In portrait the left column lies above the plan
 //! and the right one below it.
 //!
-//! - [`criteria`]: what must be true · [`plan_column`]: the plan · [`keypad_column`]: readings
+//! - [`criteria`]: what must be true · [`plan_column`]: the plan
+//! - [`keypad_column`]: readings in figures · [`gauge_column`]: many at once by a go/no-go gauge
+//! - [`next_point`]: which point is up
 //! - [`answers`]: questions and documents · [`photos`]: the strip · [`decisions`]: offer, release, refuse
 //!
 //! Verdicts come from `inspection`, also the one shown while a figure is typed; what may be done is asked of its
@@ -15,12 +17,16 @@ mod answers;
 mod beams;
 mod criteria;
 mod decisions;
+mod gauge_column;
 mod keypad_column;
 mod papers;
+mod next_point;
 mod photos;
 mod plan_column;
 #[cfg(test)]
 mod tests;
+
+pub use photos::short as short_subject;
 
 use egui::{Frame, Margin, Panel, ScrollArea, Ui};
 use gaugerod_core::ids::{HoldPointId, PlotId, PointName};
@@ -59,7 +65,7 @@ pub fn hold_point_ui(ui: &mut Ui, state: &mut State, plot: &PlotId, id: &HoldPoi
     };
     let criterion = chosen(state, standing);
     keypad_column::settle_drafts(state, &desk, standing);
-    let point = criterion.and_then(|one| keypad_column::point(state, &desk, id, one));
+    let point = criterion.and_then(|one| next_point::point(state, &desk, id, one));
     let work = Work { desk: &desk, id, plan, standing, criterion, point };
     let size = ui.available_size();
     if size.x < size.y { portrait_ui(ui, state, &work) } else { landscape_ui(ui, state, &work) }
@@ -144,7 +150,7 @@ fn cautions_ui(ui: &mut Ui, work: &Work<'_>) {
 /// What to do now: a question of ours, a reading, an answer, a document; or what comes next.
 fn now_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
     let mine = |one: &Asking| match one {
-        Asking::Pin | Asking::Look(..) => true,
+        Asking::Pin => true,
         Asking::Refuse(id)
         | Asking::Raise(id, _)
         | Asking::Cover(id)

@@ -17,6 +17,7 @@ pub mod hold_point;
 pub mod marks;
 pub mod new_register;
 pub mod nonconformances;
+pub mod photos;
 pub mod plot_list;
 pub mod register;
 pub mod section;
@@ -51,6 +52,7 @@ pub fn screen_ui(ui: &mut Ui, state: &mut State) {
         Screen::SiteFile => site_file::site_file_ui(ui, state),
         Screen::Section(plot) => section::section_ui(ui, state, &plot),
         Screen::HoldPoint(plot, id) => hold_point::hold_point_ui(ui, state, &plot, &id),
+        Screen::Photos(plot, id) => photos::photos_ui(ui, state, &plot, &id),
         Screen::Working(plot, id, criterion) => working::working_ui(ui, state, &plot, &id, &criterion),
         Screen::WhatToDo(plot, id, criterion) => what_to_do::what_to_do_ui(ui, state, &plot, &id, &criterion),
         Screen::Nonconformances(plot) => nonconformances::nonconformances_ui(ui, state, plot.as_ref()),

@@ -22,8 +22,8 @@ pub fn new_register_ui(ui: &mut Ui, state: &mut State) {
             state.ask(Action::PickNewRegister);
         }
         let words = format!("{LEAST} characters or more");
-        secret_field_ui(ui, "Passphrase of the authority", &words, state.drafts.text_mut("new-register/passphrase"));
-        secret_field_ui(ui, "Passphrase once more", "", state.drafts.text_mut("new-register/passphrase-again"));
+        secret_field_ui(ui, "Passphrase of the authority", &words, state.drafts.secret_mut("new-register/passphrase"));
+        secret_field_ui(ui, "Passphrase once more", "", state.drafts.secret_mut("new-register/passphrase-again"));
         ui.add(
             egui::Label::new(
                 "The passphrase is asked for whenever somebody is enrolled. Keep it in the office, not on the tablet: \
@@ -43,7 +43,7 @@ pub fn new_register_ui(ui: &mut Ui, state: &mut State) {
                 let action = Action::NewRegister {
                     path: path(&text("new-register/path")).into(),
                     site: text("new-register/site"),
-                    passphrase: state.drafts.text("new-register/passphrase").to_owned(),
+                    passphrase: state.drafts.secret("new-register/passphrase").to_owned(),
                 };
                 state.ask(action);
             }
@@ -58,9 +58,8 @@ fn path(typed: &str) -> String {
 }
 
 fn has_typed(state: &State) -> bool {
-    ["site", "path", "passphrase"]
-        .iter()
-        .any(|name| !state.drafts.text(&format!("new-register/{name}")).is_empty())
+    let typed = |name: &&str| !state.drafts.text(&format!("new-register/{name}")).is_empty();
+    ["site", "path"].iter().any(typed) || !state.drafts.secret("new-register/passphrase").is_empty()
 }
 
 /// What is still missing, in words.
@@ -73,10 +72,10 @@ fn faults(state: &State) -> Option<String> {
     if text("new-register/path").trim().is_empty() {
         missing.push("where the register lies".to_owned());
     }
-    let passphrase = text("new-register/passphrase");
+    let passphrase = state.drafts.secret("new-register/passphrase");
     if passphrase.chars().count() < LEAST {
         missing.push(format!("a passphrase of {LEAST} characters or more"));
-    } else if passphrase != text("new-register/passphrase-again") {
+    } else if passphrase != state.drafts.secret("new-register/passphrase-again") {
         missing.push("the same passphrase once more".to_owned());
     }
     (!missing.is_empty()).then(|| format!("Still to come: {}.", missing.join(", ")))
@@ -93,13 +92,11 @@ mod tests {
 
     fn state(passphrase: &str, again: &str) -> State {
         let mut state = State { screen: Screen::NewRegister, ..State::default() };
-        for (name, text) in [
-            ("site", "Alder Rise"),
-            ("path", "/t/alder"),
-            ("passphrase", passphrase),
-            ("passphrase-again", again),
-        ] {
+        for (name, text) in [("site", "Alder Rise"), ("path", "/t/alder")] {
             text.clone_into(state.drafts.text_mut(&format!("new-register/{name}")));
+        }
+        for (name, text) in [("passphrase", passphrase), ("passphrase-again", again)] {
+            text.clone_into(state.drafts.secret_mut(&format!("new-register/{name}")));
         }
         state
     }

@@ -237,6 +237,7 @@ fn details_ui(ui: &mut Ui, state: &mut State, desk: &Desk, one: &Nonconformance)
                 Because::Misread => "It was misread; a later reading took its place.",
                 Because::Reworked => "The work was changed and read again.",
                 Because::Mistake => "It was a slip; a later entry took its place.",
+                Because::Measured => "The gauge did not pass; it was measured by how much.",
             });
         }
         NonconformanceState::Settled(settled) => {

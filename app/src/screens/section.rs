@@ -6,8 +6,8 @@
 
 use egui::{Frame, Margin, Panel, RichText, ScrollArea, Ui, vec2};
 use gaugerod_core::ids::{HoldPointId, PlotId};
-use gaugerod_core::inspection::standing::{GateStanding, HoldPointStanding, SIGN_OFF};
-use gaugerod_core::inspection::{Act, Extent, GateState};
+use gaugerod_core::inspection::standing::{GateStanding, HoldPointStanding, Origin, SIGN_OFF};
+use gaugerod_core::inspection::{Act, Extent, GateState, HoldPointState};
 
 use super::asking::{self, Asking};
 use super::desk::{self, Desk, May};
@@ -19,6 +19,8 @@ use crate::widgets::{self, Mark, Weight, buttons};
 
 /// Width of the column beside the drawing, in points.
 const COLUMN: f32 = 372.0;
+/// The most matters that need somebody that are listed: the next hold point stays in sight below them.
+const MOST_MATTERS: usize = 3;
 /// The most lines of what is owed that are listed.
 const MOST_LINES: usize = 7;
 
@@ -101,6 +103,8 @@ fn beside_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
     if let Some(asking) = asking::current(state, desk, mine) {
         return asking::asking_ui(ui, state, desk, &asking);
     }
+    // What is not OK or in question needs somebody before anything else is begun.
+    waits_ui(ui, state, desk);
     match desk.view.standing.next() {
         Some(next) => next_ui(ui, state, desk, next),
         None => {
@@ -110,7 +114,6 @@ fn beside_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
             }
         }
     }
-    waits_ui(ui, state, desk);
     gates_ui(ui, state, desk);
     ui.add_space(theme::GAP);
     ui.horizontal_wrapped(|ui| {
@@ -136,6 +139,16 @@ fn next_ui(ui: &mut Ui, state: &mut State, desk: &Desk, next: &HoldPointStanding
         RichText::new(format!("{}. {}.", next.title, capital(next.state.word())))
             .color(theme::sheet(ui).soft),
     );
+    // The way on stands before the list of what is owed: it is in sight on small screens too.
+    let word = if desk.can_record() { "Carry on" } else { "Look" };
+    if buttons::wide_button_ui(ui, Weight::Primary, word) {
+        let screen = if next.id.as_str() == SIGN_OFF && next.owed.is_empty() {
+            Screen::SignOff(desk.plot.clone())
+        } else {
+            Screen::HoldPoint(desk.plot.clone(), next.id.clone())
+        };
+        state.ask(Action::Go(screen));
+    }
     let lines = owed_lines(next);
     let whole = lines.len();
     for (what, how) in lines.into_iter().take(MOST_LINES) {
@@ -146,16 +159,6 @@ fn next_ui(ui: &mut Ui, state: &mut State, desk: &Desk, next: &HoldPointStanding
     }
     for against in next.unsettled.iter().take(3) {
         widgets::notice_ui(ui, Mark::from(next.verdict), against);
-    }
-    ui.add_space(4.0);
-    let word = if desk.can_record() { "Carry on" } else { "Look" };
-    if buttons::wide_button_ui(ui, Weight::Primary, word) {
-        let screen = if next.id.as_str() == SIGN_OFF && next.owed.is_empty() {
-            Screen::SignOff(desk.plot.clone())
-        } else {
-            Screen::HoldPoint(desk.plot.clone(), next.id.clone())
-        };
-        state.ask(Action::Go(screen));
     }
 }
 
@@ -189,15 +192,28 @@ fn line_ui(ui: &mut Ui, what: &str, how: &str) {
     ui.painter().hline(ui.max_rect().x_range(), rule, sheet.hairline());
 }
 
-/// What somebody must still do something about, and readings too near to call.
+/// What needs somebody now: hold points in question, what does not conform, and readings too near to call.
 fn waits_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
-    let open: Vec<_> = desk.view.standing.nonconformances().filter(|one| one.is_open()).collect();
-    if open.is_empty() {
+    let standing = &desk.view.standing;
+    let in_question = standing.hold_points.iter().filter(|one| one.state == HoldPointState::InQuestion);
+    let in_question: Vec<_> = in_question.collect();
+    let mut open: Vec<_> = standing.nonconformances().filter(|one| one.is_open()).collect();
+    open.sort_by_key(|one| one.origin == Origin::TooNearToCall);
+    let whole = in_question.len() + open.len();
+    if whole == 0 {
         return;
     }
-    ui.add_space(theme::GAP);
-    ui.label(RichText::new(waits_for(desk)).font(theme::strong(theme::VALUE)));
-    for one in open.iter().take(5) {
+    ui.heading(format!("Needs somebody now: {whole}"));
+    for one in in_question.iter().take(MOST_MATTERS) {
+        ui.push_id(("in question", one.id.as_str()), |ui| {
+            let words = format!("{} is in question", one.short_title);
+            let small = "covered, and something under it changed since";
+            if matter_ui(ui, marks::of_hold_point(one), &words, small) {
+                state.ask(Action::Go(Screen::HoldPoint(desk.plot.clone(), one.id.clone())));
+            }
+        });
+    }
+    for one in open.iter().take(MOST_MATTERS.saturating_sub(in_question.len())) {
         ui.push_id(("waits", one.id.to_hex()), |ui| {
             let words = format!("{}: {}", desk.title_of(&one.hold_point), one.what);
             let noted = format!("{}, {}", marks::origin(one.origin), one.noted.time.minute());
@@ -207,13 +223,10 @@ fn waits_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
             }
         });
     }
-    if open.len() > 5 {
-        ui.label(format!("and {} more", open.len() - 5));
+    if whole > MOST_MATTERS {
+        ui.label(format!("and {} more: see Nonconformances", whole - MOST_MATTERS));
     }
-}
-
-fn waits_for(desk: &Desk) -> &'static str {
-    if desk.can_record() { "Waits for you" } else { "Open" }
+    ui.add_space(theme::GAP);
 }
 
 /// One line with a mark that opens something. True when it was tapped.
@@ -364,6 +377,27 @@ mod tests {
                 assert_eq!(doors.iter().filter(|id| **id == one.id.as_str()).count(), 1, "{}", one.id);
             }
             assert_eq!(drawn.zones.iter().flat_map(|zone| &zone.doors).filter(|door| door.next).count(), 1);
+        }
+    }
+
+    #[test]
+    fn what_is_not_ok_stands_before_what_is_ready_to_go_on_with() {
+        let mut site = Site::new();
+        // The oversite of plot 1 is ready to be offered; on its bearing walls one point does not conform.
+        site.prove("1", "oversite");
+        site.read("1", "bearing-level", "level", "C3", "47.814", "m");
+        site.read("1", "bearing-level", "level", "B5", "47.819", "m");
+        for size in headless::SIZES {
+            let state = site.state(Screen::Section(plot("1")));
+            assert_eq!(state.plot(&plot("1")).unwrap().standing.next().unwrap().id, hold_point("oversite"));
+            let harness = headless::harness(size, crate::screens::window_ui, state);
+            harness.get_by_label("Needs somebody now: 2");
+            let top = |part: &str| {
+                let node = harness.query_all_by_label_contains(part).next();
+                node.unwrap_or_else(|| panic!("no {part}")).rect().top()
+            };
+            let (not_ok, near, next) = (top("B5: "), top("C3: "), top("Carry on"));
+            assert!(not_ok < near && near < next, "{size}: {not_ok} {near} {next}");
         }
     }
 

@@ -154,13 +154,13 @@ fn signing_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
 }
 
 fn pin_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
-    let mut digits = std::mem::take(state.drafts.text_mut(PIN));
+    let mut digits = std::mem::take(state.drafts.secret_mut(PIN));
     if widgets::pin_pad_ui(ui, LEAST_PIN, "Sign", &mut digits) == Some(PinEvent::Done) {
         let drawn = std::mem::take(&mut state.drafts.strokes);
         state.ask(Action::SignOff { plot: desk.plot.clone(), pin: digits, drawn });
         return;
     }
-    *state.drafts.text_mut(PIN) = digits;
+    *state.drafts.secret_mut(PIN) = digits;
 }
 
 /// What stands in the way: from the rules themselves, and from the draft pages where they say more.
@@ -264,7 +264,7 @@ mod tests {
         harness.run();
         let asked = harness.state().actions.clone();
         assert_eq!(asked, [Action::SignOff { plot: plot("5"), pin: "4711".to_owned(), drawn: Vec::new() }]);
-        assert_eq!(harness.state().drafts.text(PIN), "");
+        assert_eq!(harness.state().drafts.secret(PIN), "");
     }
 
     #[test]

@@ -111,7 +111,7 @@ fn enrol_ui(ui: &mut Ui, state: &mut State) {
         {
             ui.vertical(|ui| {
                 ui.set_width(width);
-                secret_field_ui(ui, name, hint, state.drafts.text_mut(draft));
+                secret_field_ui(ui, name, hint, state.drafts.secret_mut(draft));
             });
         }
     });
@@ -120,18 +120,22 @@ fn enrol_ui(ui: &mut Ui, state: &mut State) {
         let room = ui.available_width() - 110.0;
         ui.vertical(|ui| {
             ui.set_width(room);
-            secret_field_ui(ui, "Passphrase of the authority", "", state.drafts.text_mut("enrol/passphrase"));
+            secret_field_ui(
+                ui,
+                "Passphrase of the authority",
+                "",
+                state.drafts.secret_mut("enrol/passphrase"),
+            );
         });
         ui.vertical(|ui| {
             ui.add_space(22.0);
             ui.add_enabled_ui(missing.is_none(), |ui| {
                 if button_ui(ui, Weight::Primary, "Enrol") {
-                    let text = |name: &str| state.drafts.text(name).to_owned();
                     let action = Action::Enrol {
-                        name: text("enrol/name").trim().to_owned(),
+                        name: state.drafts.text("enrol/name").trim().to_owned(),
                         role,
-                        pin: text("enrol/pin"),
-                        passphrase: text("enrol/passphrase"),
+                        pin: state.drafts.secret("enrol/pin").to_owned(),
+                        passphrase: state.drafts.secret("enrol/passphrase").to_owned(),
                     };
                     state.ask(action);
                 }
@@ -139,7 +143,7 @@ fn enrol_ui(ui: &mut Ui, state: &mut State) {
         });
     });
     let has_typed =
-        ["name", "pin"].iter().any(|name| !state.drafts.text(&format!("enrol/{name}")).is_empty());
+        !state.drafts.text("enrol/name").is_empty() || !state.drafts.secret("enrol/pin").is_empty();
     if let (Some(sentence), true) = (&missing, has_typed) {
         notice_ui(ui, Mark::Owed, sentence);
     }
@@ -150,19 +154,19 @@ fn enrol_ui(ui: &mut Ui, state: &mut State) {
 }
 
 fn enrol_faults(state: &State) -> Option<String> {
-    let text = |name: &str| state.drafts.text(name);
+    let secret = |name: &str| state.drafts.secret(name);
     let mut missing = Vec::new();
-    if text("enrol/name").trim().is_empty() {
+    if state.drafts.text("enrol/name").trim().is_empty() {
         missing.push("a name");
     }
-    let pin = text("enrol/pin");
+    let pin = secret("enrol/pin");
     let figures = pin.chars().count();
     if !(4..=12).contains(&figures) || !pin.bytes().all(|b| b.is_ascii_digit()) {
         missing.push("a PIN of 4 to 12 figures");
-    } else if pin != text("enrol/pin-again") {
+    } else if pin != secret("enrol/pin-again") {
         missing.push("the same PIN once more");
     }
-    if text("enrol/passphrase").is_empty() {
+    if secret("enrol/passphrase").is_empty() {
         missing.push("the passphrase of the authority");
     }
     (!missing.is_empty()).then(|| format!("Still to come: {}.", missing.join(", ")))
@@ -296,14 +300,15 @@ mod tests {
     #[test]
     fn somebody_is_enrolled_once_everything_is_typed() {
         let mut state = state();
-        for (name, text) in [("name", "A. Gas"), ("pin", "2468"), ("pin-again", "2468")] {
-            text.clone_into(state.drafts.text_mut(&format!("enrol/{name}")));
+        "A. Gas".clone_into(state.drafts.text_mut("enrol/name"));
+        for name in ["enrol/pin", "enrol/pin-again"] {
+            "2468".clone_into(state.drafts.secret_mut(name));
         }
         let mut harness = headless::harness(egui::vec2(1280.0, 1400.0), window_ui, state);
         harness.get_by_label("Enrol").click();
         harness.run();
         assert!(harness.state().actions.is_empty(), "the passphrase is missing");
-        harness.state_mut().drafts.text.insert("enrol/passphrase".to_owned(), "twelve chars".to_owned());
+        "twelve chars".clone_into(harness.state_mut().drafts.secret_mut("enrol/passphrase"));
         harness.run();
         harness.get_by_label("registered gas engineer").click();
         harness.run();
@@ -316,6 +321,22 @@ mod tests {
             passphrase: "twelve chars".to_owned(),
         };
         assert_eq!(harness.state().actions, [wanted]);
+    }
+
+    #[test]
+    fn a_passphrase_that_was_forgotten_is_not_brought_back_by_undoing() {
+        let label = "Passphrase of the authority";
+        let mut harness = headless::harness(egui::vec2(1280.0, 1400.0), window_ui, state());
+        harness.get_by_role_and_label(egui::accesskit::Role::PasswordInput, label).focus();
+        harness.run();
+        harness.event(egui::Event::Text("twelve chars".to_owned()));
+        harness.run();
+        assert_eq!(harness.state().drafts.secret("enrol/passphrase"), "twelve chars");
+        harness.state_mut().drafts.secrets.clear();
+        harness.run();
+        harness.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::Z);
+        harness.run();
+        assert_eq!(harness.state().drafts.secret("enrol/passphrase"), "");
     }
 
     #[test]

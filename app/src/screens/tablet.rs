@@ -74,7 +74,7 @@ fn people_ui(ui: &mut Ui, state: &mut State, people: &[Known], chosen: Option<Pe
             let size = vec2(ui.available_width().min(460.0), 56.0);
             if choice_ui(ui, chosen == Some(*id), &format!("{name}, {role}"), size) {
                 state.drafts.text.insert(TABLET_PERSON.to_owned(), id.to_hex());
-                state.drafts.text_mut(TABLET_PIN).clear();
+                state.drafts.secret_mut(TABLET_PIN).clear();
             }
         });
     }
@@ -98,9 +98,9 @@ fn pin_ui(ui: &mut Ui, state: &mut State, people: &[Known], chosen: Option<Perso
         }
         return;
     }
-    let event = pin_pad_ui(ui, LEAST, "Give PIN", state.drafts.text_mut(TABLET_PIN));
+    let event = pin_pad_ui(ui, LEAST, "Give PIN", state.drafts.secret_mut(TABLET_PIN));
     if event == Some(PinEvent::Done) {
-        let pin = std::mem::take(state.drafts.text_mut(TABLET_PIN));
+        let pin = std::mem::take(state.drafts.secret_mut(TABLET_PIN));
         state.ask(Action::Unlock { person: *id, pin });
     }
     ui.add(
@@ -150,7 +150,7 @@ mod tests {
         harness.run();
         let wanted = Action::Unlock { person: site.manager.person, pin: "4711".to_owned() };
         assert_eq!(harness.state().actions, [wanted]);
-        assert_eq!(harness.state().drafts.text(TABLET_PIN), "");
+        assert_eq!(harness.state().drafts.secret(TABLET_PIN), "");
     }
 
     #[test]

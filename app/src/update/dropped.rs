@@ -1,4 +1,5 @@
-//! Files dropped on the window: photos onto the open hold point, a register opens, a floor design is read.
+//! Files dropped on the window: photos onto the open hold point, a document where one is asked for, a register
+//! opens, a floor design is read.
 
 use std::path::{Path, PathBuf};
 
@@ -6,11 +7,14 @@ use gaugerod_core::ids::PlotId;
 use gaugerod_core::plan_of_work::CriterionKind;
 
 use crate::action::{Action, DocumentFor};
-use crate::screens::asking::Asking;
+use crate::screens::asking::{self, Asking};
 use crate::state::{Screen, State};
 
-/// What files dropped on the window ask for; a sentence where they ask for nothing.
-pub fn ask(state: &State, files: Vec<PathBuf>) -> Result<Vec<Action>, String> {
+/// What files dropped on the window ask for; a sentence where they ask for nothing, or for something more first.
+pub fn ask(state: &mut State, files: Vec<PathBuf>) -> Result<Vec<Action>, String> {
+    if is_writing_asked_for(state) {
+        return asking::take_writing(state, files);
+    }
     if let Some((plot, purpose)) = document_wanted(state) {
         let attach = |file| Action::Attach { plot: plot.clone(), purpose: purpose.clone(), file };
         return Ok(files.into_iter().map(attach).collect());
@@ -39,6 +43,15 @@ pub fn ask(state: &State, files: Vec<PathBuf>) -> Result<Vec<Action>, String> {
         }
     }
     Ok(actions)
+}
+
+/// Whether the screen asks for a designer's own writing: a concession or an assessment.
+fn is_writing_asked_for(state: &State) -> bool {
+    match (&state.screen, &state.drafts.asking) {
+        (Screen::Nonconformances(Some(own)), Some((plot, Asking::Concede(_)))) => own == plot,
+        (Screen::HoldPoint(own, at), Some((plot, Asking::Assess(id)))) => own == plot && at == id,
+        _ => false,
+    }
 }
 
 /// The criterion that is being worked on, where it asks for a document and no photo is asked for beside it.
@@ -88,21 +101,21 @@ mod tests {
     fn photos_dropped_on_a_hold_point_go_to_the_chosen_subject_or_the_first_one_owed() {
         let mut site = Site::bare();
         let mut state = site.state(Screen::HoldPoint(plot("1"), hold_point("bearing-level")));
-        let subject = |state: &State| match ask(state, vec![PathBuf::from("a.JPG")]).unwrap().as_slice() {
+        let subject = |state: &mut State| match ask(state, vec![PathBuf::from("a.JPG")]).unwrap().as_slice() {
             [Action::AddPhotos { subject, files, .. }] => {
                 assert_eq!(files.len(), 1);
                 subject.clone()
             }
             other => panic!("{other:?}"),
         };
-        let first = subject(&state);
+        let first = subject(&mut state);
         let view = state.plot(&plot("1")).unwrap();
         let evidence = &view.standing.hold_point(&hold_point("bearing-level")).unwrap().evidence;
         assert_eq!(first, evidence[0].subject);
         state.drafts.subject = Some(evidence[1].subject.clone());
-        assert_eq!(subject(&state), evidence[1].subject);
+        assert_eq!(subject(&mut state), evidence[1].subject);
         state.drafts.subject = Some("of another hold point".to_owned());
-        assert_eq!(subject(&state), first);
+        assert_eq!(subject(&mut state), first);
     }
 
     #[test]
@@ -110,27 +123,67 @@ mod tests {
         let mut state = Site::bare().state(Screen::HoldPoint(plot("1"), hold_point("membrane")));
         let criterion = gaugerod_core::ids::CriterionId::new("verification").unwrap();
         state.drafts.criterion = Some((hold_point("membrane"), criterion));
-        let asked = ask(&state, vec![PathBuf::from("report.pdf")]).unwrap();
+        let asked = ask(&mut state, vec![PathBuf::from("report.pdf")]).unwrap();
         assert!(matches!(asked.as_slice(), [Action::Attach { .. }]), "{asked:?}");
         // A photo that is asked for beside it goes under its subject, not under the criterion.
         state.drafts.asking = Some((plot("1"), Asking::Photo(hold_point("membrane"))));
-        let asked = ask(&state, vec![PathBuf::from("lap.jpg")]).unwrap();
+        let asked = ask(&mut state, vec![PathBuf::from("lap.jpg")]).unwrap();
         assert!(matches!(asked.as_slice(), [Action::AddPhotos { .. }]), "{asked:?}");
     }
 
     #[test]
+    fn the_designers_writing_is_taken_where_it_is_asked_for_once_the_designer_is_named() {
+        let mut site = Site::new();
+        let id = site.state(Screen::Section(plot("2"))).plot(&plot("2")).unwrap();
+        let id = id.standing.nonconformances().next().unwrap().id;
+        let concede = (Screen::Nonconformances(Some(plot("2"))), Asking::Concede(id));
+        let assess =
+            (Screen::HoldPoint(plot("2"), hold_point("oversite")), Asking::Assess(hold_point("oversite")));
+        for (screen, asking) in [concede, assess] {
+            let mut state = site.state(screen);
+            state.drafts.asking = Some((plot("2"), asking.clone()));
+            let file = || vec![PathBuf::from("/letters/writing.pdf")];
+            // Without a name nothing is attached, but the file is not forgotten.
+            assert!(ask(&mut state, file()).unwrap_err().contains("name"));
+            assert_eq!(state.drafts.text(asking::PATH), "/letters/writing.pdf");
+            assert!(state.drafts.asking.is_some());
+            "  D. Rowan ".clone_into(state.drafts.text_mut(asking::WORDS));
+            let two = vec![PathBuf::from("a.pdf"), PathBuf::from("b.pdf")];
+            assert!(ask(&mut state, two).unwrap_err().contains("one document"));
+            let asked = ask(&mut state, file()).unwrap();
+            let (named, path) = match asked.as_slice() {
+                [Action::Attach { purpose: DocumentFor::Concession { by, id: own }, file, .. }] => {
+                    assert_eq!(*own, id);
+                    (by, file)
+                }
+                [Action::Attach { purpose: DocumentFor::Assessment { by, .. }, file, .. }] => (by, file),
+                other => panic!("{other:?}"),
+            };
+            assert_eq!((named.as_str(), path.to_str()), ("D. Rowan", Some("/letters/writing.pdf")));
+            assert!(state.drafts.asking.is_none(), "{asking:?}");
+            // Without the PIN it waits for it.
+            state.drafts.asking = Some((plot("2"), asking));
+            "D. Rowan".clone_into(state.drafts.text_mut(asking::WORDS));
+            state.at_tablet.as_mut().unwrap().unlocked = false;
+            assert_eq!(ask(&mut state, file()), Ok(Vec::new()));
+            assert!(matches!(&state.drafts.waiting, Some(Action::Attach { .. })));
+            assert!(matches!(&state.drafts.asking, Some((_, Asking::Pin))));
+        }
+    }
+
+    #[test]
     fn photos_dropped_elsewhere_are_refused_with_a_way_out() {
-        let state = Site::bare().state(Screen::Site);
-        assert!(ask(&state, vec![PathBuf::from("a.png")]).unwrap_err().contains("hold point"));
-        assert!(ask(&state, vec![PathBuf::from("a.exe")]).unwrap_err().contains("a.exe"));
+        let mut state = Site::bare().state(Screen::Site);
+        assert!(ask(&mut state, vec![PathBuf::from("a.png")]).unwrap_err().contains("hold point"));
+        assert!(ask(&mut state, vec![PathBuf::from("a.exe")]).unwrap_err().contains("a.exe"));
     }
 
     #[test]
     fn a_register_opens_and_a_floor_design_is_read() {
-        let state = Site::bare().state(Screen::Site);
-        let asked = ask(&state, vec![PathBuf::from("x.gaugerod"), PathBuf::from("y.toml")]).unwrap();
+        let mut state = Site::bare().state(Screen::Site);
+        let asked = ask(&mut state, vec![PathBuf::from("x.gaugerod"), PathBuf::from("y.toml")]).unwrap();
         assert_eq!(asked[0], Action::OpenRegister(PathBuf::from("x.gaugerod")));
         assert_eq!(asked[2], Action::ReadDesign(PathBuf::from("y.toml")));
-        assert!(ask(&State::default(), vec![PathBuf::from("y.toml")]).is_err());
+        assert!(ask(&mut State::default(), vec![PathBuf::from("y.toml")]).is_err());
     }
 }

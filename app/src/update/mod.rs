@@ -38,8 +38,7 @@ pub fn carry_out(state: &mut State, worker: &Worker, action: Action) {
         Action::Stop => worker.stop(),
         Action::CloseRegister => {
             worker.ask(Request::Do(Action::CloseRegister));
-            let (sheet, thumbnails) = (state.sheet, std::mem::take(&mut state.thumbnails));
-            *state = State { sheet, thumbnails, ..State::default() };
+            *state = reply::fresh(state);
         }
         Action::PickRegister
         | Action::PickNewRegister
@@ -48,10 +47,11 @@ pub fn carry_out(state: &mut State, worker: &Worker, action: Action) {
         | Action::PickDocument { .. } => dialog::open(worker, action),
         Action::ShowFile(path) => show_file(worker, path),
         Action::Unlock { .. } => {
-            state.drafts.text_mut(TABLET_PIN).clear();
+            state.drafts.secrets.clear();
             worker.ask(Request::Do(action));
         }
-        Action::SignOff { .. } => {
+        Action::Enrol { .. } | Action::NewRegister { .. } | Action::SignOff { .. } => {
+            state.drafts.secrets.clear();
             state.notice = None;
             worker.ask(Request::Do(action));
         }
@@ -100,6 +100,7 @@ fn arrive(state: &mut State, worker: &Worker) {
         state.notice = None;
     }
     state.drafts.on.remove(TABLET);
+    state.drafts.secrets.clear();
     if let Some(plot) = state.screen.plot() {
         let shown = state.register.as_ref().and_then(|register| register.plot.as_ref());
         if shown.is_none_or(|(own, _)| own != plot) {
@@ -108,9 +109,6 @@ fn arrive(state: &mut State, worker: &Worker) {
             }
             worker.ask(Request::Look(plot.clone()));
         }
-    }
-    if state.screen != Screen::SiteFile {
-        state.drafts.text.remove("enrol/passphrase");
     }
     if let Screen::SignOff(plot) = &state.screen
         && state.preview.plot.as_ref() != Some(plot)
@@ -193,13 +191,33 @@ mod tests {
     }
 
     #[test]
-    fn a_pin_does_not_stay_in_the_drafts() {
+    fn no_pin_and_no_passphrase_stays_once_it_is_sent_or_the_screen_changes() {
         let (worker, _requests) = Worker::listening();
         let site = Site::bare();
-        let mut state = State::default();
-        "4711".clone_into(state.drafts.text_mut(TABLET_PIN));
-        let unlock = Action::Unlock { person: site.manager.person, pin: "4711".to_owned() };
-        carry_out(&mut state, &worker, unlock);
-        assert_eq!(state.drafts.text(TABLET_PIN), "");
+        let (person, pin) = (site.manager.person, "4711".to_owned());
+        let passphrase = "twelve stones and a rod".to_owned();
+        for action in [
+            Action::Unlock { person, pin: pin.clone() },
+            Action::Enrol {
+                name: "A. Gas".to_owned(),
+                role: gaugerod_core::plan_of_work::Role::GasEngineer,
+                pin: pin.clone(),
+                passphrase: passphrase.clone(),
+            },
+            Action::NewRegister { path: "a".into(), site: "A".to_owned(), passphrase: passphrase.clone() },
+            Action::SignOff { plot: plot("5"), pin: pin.clone(), drawn: Vec::new() },
+            Action::Go(Screen::Register),
+            Action::Back,
+        ] {
+            let mut state = State::default();
+            for name in
+                [TABLET_PIN, "enrol/pin", "enrol/passphrase", "new-register/passphrase", "sign-off/pin"]
+            {
+                "4711 and more".clone_into(state.drafts.secret_mut(name));
+            }
+            let sent = format!("{action:?}");
+            carry_out(&mut state, &worker, action);
+            assert!(state.drafts.secrets.is_empty(), "{sent}");
+        }
     }
 }

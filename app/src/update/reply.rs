@@ -1,6 +1,7 @@
 //! The worker's answers, taken into the state.
 
 use egui::Context;
+use gaugerod_core::photo::RenditionKind;
 
 use super::{TABLET, TABLET_PERSON};
 use crate::state::{Notice, Screen, State};
@@ -9,13 +10,13 @@ use crate::worker::{Reply, Worker};
 /// Drafts that an issued floor design is done with.
 const DESIGN_DRAFTS: [&str; 2] = ["design/path", "design/plots"];
 /// Drafts that an enrolled person is done with.
-const ENROL_DRAFTS: [&str; 3] = ["enrol/name", "enrol/pin", "enrol/pin-again"];
+const ENROL_DRAFTS: [&str; 1] = ["enrol/name"];
+
 /// Takes in one answer.
 pub fn take_reply(state: &mut State, worker: &Worker, reply: Reply, ctx: &Context) {
     match reply {
         Reply::Opened(opened) => {
-            let (sheet, thumbnails) = (state.sheet, std::mem::take(&mut state.thumbnails));
-            *state = State { sheet, thumbnails, ..State::default() };
+            *state = fresh(state);
             state.drafts.text = opened.drafts;
             state.screen = if opened.is_new { Screen::SiteFile } else { Screen::Site };
             if opened.is_new {
@@ -36,6 +37,7 @@ pub fn take_reply(state: &mut State, worker: &Worker, reply: Reply, ctx: &Contex
             }
             if changed && (unlocked || state.drafts.text(TABLET_PERSON).is_empty()) {
                 state.drafts.on.remove(TABLET);
+                state.drafts.secrets.clear();
                 state.drafts.text.remove(TABLET_PERSON);
             }
         }
@@ -61,11 +63,26 @@ pub fn take_reply(state: &mut State, worker: &Worker, reply: Reply, ctx: &Contex
             forget(state, &DESIGN_DRAFTS);
         }
         Reply::Enrolled => forget(state, &ENROL_DRAFTS),
-        Reply::Thumbnail(sha, Some(picture)) => state.thumbnails.offer(ctx, sha, picture),
-        Reply::Thumbnail(sha, None) => state.thumbnails.give_up(&sha),
+        Reply::Picture(kind, sha, picture) => {
+            let cache = match kind {
+                RenditionKind::Thumbnail => &mut state.thumbnails,
+                RenditionKind::Screen => &mut state.large,
+            };
+            match picture {
+                Some(picture) => cache.offer(ctx, sha, picture),
+                None => cache.give_up(&sha),
+            }
+        }
         Reply::Preview(preview) => state.preview = *preview,
         Reply::Chosen(action) => chosen(state, worker, action),
     }
+}
+
+/// A state with nothing of the register that was open, but for pictures that are on the graphics card already.
+pub(super) fn fresh(state: &mut State) -> State {
+    let (thumbnails, large) = (std::mem::take(&mut state.thumbnails), std::mem::take(&mut state.large));
+    let (thumbnails, large) = (thumbnails.begin_again(), large.begin_again());
+    State { sheet: state.sheet, thumbnails, large, ..State::default() }
 }
 
 /// What a dialog ended with: a path goes into its field, so that it can be seen before it is used.

@@ -1,6 +1,7 @@
 //! A field for a line of text with its caption above it, tall enough for a finger. It checks nothing and keeps
 //! nothing: the text lives in the draft that is handed in.
 
+use egui::text_edit::TextEditState;
 use egui::{Align2, Response, RichText, TextEdit, Ui, vec2};
 
 use crate::theme;
@@ -31,6 +32,11 @@ fn line_ui(ui: &mut Ui, name: &str, hint: &str, text: &mut String, secret: bool)
             .min_size(vec2(0.0, theme::TOUCH));
         let response = ui.add(edit);
         ui.ctx().accesskit_node_builder(response.id, |node| node.set_label(name));
+        if secret && let Some(mut edit) = TextEditState::load(ui.ctx(), response.id) {
+            // What was typed before must not come back by undoing once it was forgotten.
+            edit.clear_undoer();
+            edit.store(ui.ctx(), response.id);
+        }
         response
     })
     .inner

@@ -125,6 +125,7 @@ fn hold_point_page_ui(ui: &mut Ui, state: &mut Gallery) {
             refusal: None,
             book: "Book, next C 4",
             can_skip: true,
+            again: Some("1.247"),
         };
         if let Some(event) = widgets::keypad_ui(ui, &view, &mut state.typed) {
             state.tapped = format!("{event:?}");

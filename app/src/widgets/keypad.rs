@@ -1,5 +1,5 @@
-//! The docked numeric keypad: figures, stop, sign and backspace under a big window that shows what
-//! is being typed, what it would mean, and why it cannot be booked yet.
+//! The docked numeric keypad: figures, stop and sign, and beside them backspace, same again and skip, under a big
+//! window that shows what is being typed, what it would mean, and why it cannot be booked yet.
 //!
 //! Typed text lives in the draft that is handed in; nothing is booked here. A keyboard that happens
 //! to be plugged in works as well: figures, stop, minus, backspace, Enter to book.
@@ -43,6 +43,8 @@ pub struct KeypadView<'a> {
     pub book: &'a str,
     /// Whether this reading may be left for later.
     pub can_skip: bool,
+    /// The digits that were booked last, to be typed in one press.
+    pub again: Option<&'a str>,
 }
 
 /// What happened at the keypad.
@@ -69,8 +71,6 @@ enum PadKey {
 const LONGEST: usize = 12;
 const WINDOW: f32 = 64.0;
 const LIVE: f32 = 34.0;
-/// Width of the backspace key, which stands beside the window, with the gap after it.
-const BACK: f32 = 76.0 + theme::GAP;
 /// Least height of the whole keypad, in points: window, meaning, four rows of keys, Book.
 pub const LEAST_HEIGHT: f32 = 24.0 + WINDOW + LIVE + 5.0 * theme::TOUCH + 6.0 * theme::GAP;
 
@@ -94,46 +94,81 @@ pub fn keypad_ui(ui: &mut Ui, view: &KeypadView<'_>, draft: &mut String) -> Opti
     );
     top += 24.0;
     let window = Rect::from_min_size(pos2(area.left(), top), vec2(area.width(), WINDOW));
-    window_ui(ui, window.with_min_x(window.left() + BACK), id.with("window"), view, draft, sheet);
-    let back = window.with_max_x(window.left() + BACK - theme::GAP);
-    if key_ui(ui, back, id.with("backspace"), PadKey::Back, sheet) && press(PadKey::Back, draft) {
-        event = Some(KeypadEvent::Typed);
-    }
+    window_ui(ui, window, id.with("window"), view, draft, sheet);
     top = window.bottom();
     live_line(ui, Rect::from_min_size(pos2(area.left(), top), vec2(area.width(), LIVE)), view, sheet);
     top += LIVE + theme::GAP;
 
     // Four rows of keys and a taller one for Book share what is left.
     let row = ((area.bottom() - top - 4.0 * theme::GAP) / 5.0).clamp(theme::TOUCH, 84.0);
-    let column = (area.width() - 2.0 * theme::GAP) / 3.0;
-    let place = |x: f32, y: f32, w: f32| {
+    let column = (area.width() - 3.0 * theme::GAP) / 4.0;
+    let place = |x: f32, y: f32, columns: f32, rows: f32| {
+        let across = |count: f32, one: f32| count * one + (count - 1.0) * theme::GAP;
         Rect::from_min_size(
             pos2(area.left() + x * (column + theme::GAP), top + y * (row + theme::GAP)),
-            vec2(w, row),
+            vec2(across(columns, column), across(rows, row)),
         )
     };
-    for (x, y, key) in KEYS {
-        let rect = place(x, y, column);
+    for (x, y, key) in KEYS.into_iter().chain([(3.0, 0.0, PadKey::Back)]) {
+        let rect = place(x, y, 1.0, 1.0);
         if key_ui(ui, rect, id.with(("key", key.name())), key, sheet) && press(key, draft) {
             event = Some(KeypadEvent::Typed);
         }
     }
-    let book = place(0.0, 4.0, if view.can_skip { 2.0 * column + theme::GAP } else { area.width() });
+    if again_ui(ui, place(3.0, 1.0, 1.0, 2.0), id.with("again"), view, sheet)
+        && let Some(again) = view.again
+    {
+        again.clone_into(draft);
+        event = Some(KeypadEvent::Typed);
+    }
     let shut = view.refusal.is_some() || draft.is_empty();
     ui.scope(|ui| {
         if shut {
             ui.disable();
         }
-        if button_in_ui(ui, book, id.with("book"), Weight::Primary, view.book).clicked() {
+        if button_in_ui(ui, place(0.0, 4.0, 4.0, 1.0), id.with("book"), Weight::Primary, view.book).clicked()
+        {
             event = Some(KeypadEvent::Book);
         }
     });
-    if view.can_skip
-        && button_in_ui(ui, place(2.0, 4.0, column), id.with("skip"), Weight::Plain, "Skip").clicked()
-    {
-        event = Some(KeypadEvent::Skip);
-    }
+    ui.scope(|ui| {
+        if !view.can_skip {
+            ui.disable();
+        }
+        if button_in_ui(ui, place(3.0, 3.0, 1.0, 1.0), id.with("skip"), Weight::Plain, "Skip").clicked() {
+            event = Some(KeypadEvent::Skip);
+        }
+    });
     event
+}
+
+/// The key that types what was booked last, with its digits on it; shut while nothing was.
+fn again_ui(ui: &mut Ui, rect: Rect, id: Id, view: &KeypadView<'_>, sheet: &Sheet) -> bool {
+    ui.scope(|ui| {
+        let name = match view.again {
+            Some(digits) => format!("same again: {digits} {}", view.unit),
+            None => {
+                ui.disable();
+                "same again".to_owned()
+            }
+        };
+        let response = tap(ui, rect, id, &name);
+        type_setting::boxed(ui, rect, sheet.field, Stroke::new(1.5, sheet.ink), &response);
+        let (painter, colour, room) =
+            (ui.painter(), type_setting::text_colour(ui, sheet), rect.width() - 8.0);
+        let words = type_setting::galley(painter, "same again", theme::font(theme::LABEL), colour, room, 2);
+        let size = words.size();
+        let middle = rect.center() - vec2(0.0, if view.again.is_some() { 14.0 } else { 0.0 });
+        painter.galley(middle - size / 2.0, words, colour);
+        if let Some(digits) = view.again {
+            let digits = digits.replace('-', "−");
+            let at = pos2(middle.x, middle.y + size.y / 2.0 + 14.0);
+            let font = theme::strong(theme::VALUE);
+            type_setting::line(painter, at, Align2::CENTER_CENTER, &digits, font, colour, room);
+        }
+        response.clicked()
+    })
+    .inner
 }
 
 /// Where the keys stand: column, row. Sign and stop stand beside nought.

@@ -126,8 +126,8 @@ fn plus(ui: &Ui, rect: Rect) {
 }
 
 /// The largest rectangle of a picture's proportions inside `frame`.
-#[expect(clippy::cast_precision_loss, reason = "a thumbnail has a few hundred pixels")]
-fn contained(frame: Rect, [width, height]: [usize; 2]) -> Rect {
+#[expect(clippy::cast_precision_loss, reason = "a picture has at most a few thousand pixels along a side")]
+pub fn contained(frame: Rect, [width, height]: [usize; 2]) -> Rect {
     let (w, h) = (width.max(1) as f32, height.max(1) as f32);
     let scale = (frame.width() / w).min(frame.height() / h);
     Rect::from_center_size(frame.center(), vec2(w, h) * scale)

@@ -349,7 +349,14 @@ impl Pen<'_> {
                 continue;
             }
             let next = zone.doors.iter().any(|door| door.next);
-            let stroke = if next { Stroke::new(theme::THICK + 0.5, sheet.ink) } else { sheet.hairline() };
+            // What calls for somebody is led to in ink as well; the next one keeps the heaviest line.
+            let stroke = if next {
+                Stroke::new(theme::THICK + 0.5, sheet.ink)
+            } else if zone.doors.iter().any(|door| door.mark.is_trouble()) {
+                sheet.thick()
+            } else {
+                sheet.hairline()
+            };
             let edge = pos2(l.x(l.across_end) + 8.0, row.foot.y);
             let end = row.head() + vec2((theme::TOUCH - MARK) / 2.0 - if next { 6.0 } else { 0.0 }, 0.0);
             let elbow = pos2(row.head().x - 6.0, row.head().y);

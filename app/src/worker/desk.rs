@@ -9,8 +9,8 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use gaugerod_core::entry::{Because, PhotoAdded};
 use gaugerod_core::floor::FloorDesign;
 use gaugerod_core::identity::{Passphrase, Pin};
-use gaugerod_core::ids::{EntryId, GateId, PersonId, PlotId};
-use gaugerod_core::inspection::{Act, Command, Extent, PlotSummary, SiteRecord};
+use gaugerod_core::ids::{EntryId, PersonId, PlotId};
+use gaugerod_core::inspection::{Act, Command, PlotSummary, SiteRecord};
 use gaugerod_core::photo::{PhotoFacts, Renditions};
 use gaugerod_core::register::{Enrolment, Founding, Register, RegisterError, Session};
 
@@ -58,7 +58,7 @@ impl<E: Into<RegisterError>> From<E> for NotDone {
     }
 }
 
-type Done<T = ()> = Result<T, NotDone>;
+pub(super) type Done<T = ()> = Result<T, NotDone>;
 
 impl Desk {
     pub(super) fn new(means: Means, reply: Replier, stop: Arc<AtomicBool>, photos: Photos) -> Self {
@@ -70,10 +70,10 @@ impl Desk {
         let done = match request {
             Request::Do(action) => self.carry_out(action),
             Request::Look(plot) => self.look(plot),
-            Request::Thumbnail(sha) => {
+            Request::Picture(kind, sha) => {
                 if let Some(open) = &self.open {
                     // The thread ends with this one only.
-                    let _ = self.photos.thumbnails.send((open.path.clone(), sha));
+                    let _ = self.photos.pictures.send((open.path.clone(), kind, sha));
                 }
                 Ok(())
             }
@@ -147,6 +147,9 @@ impl Desk {
             Action::Book { plot, hold_point, criterion, point, value, instead_of } => {
                 let act = Act::BookReading { hold_point, criterion, point, value, instrument: None };
                 self.perform(plot, superseding(act, instead_of))
+            }
+            Action::BookGauge { plot, hold_point, criterion, gauge, points } => {
+                self.book_gauge(&plot, &hold_point, &criterion, &gauge, points)
             }
             Action::Answer { plot, hold_point, criterion, answer, reason, instead_of } => {
                 let act = Act::Answer { hold_point, criterion, answer, reason, remark: None };
@@ -328,39 +331,6 @@ impl Desk {
         self.perform(plot, act)
     }
 
-    fn release_gates(&mut self, gate: &GateId, plots: &[PlotId]) -> Done {
-        self.stop.store(false, Ordering::SeqCst);
-        let by = self.session()?.clone();
-        let (mut released, mut not) = (Vec::new(), Vec::new());
-        for (done, plot) in (0..).zip(plots) {
-            if self.stop.load(Ordering::SeqCst) {
-                not.push("stopped before the rest".to_owned());
-                break;
-            }
-            self.reply.busy("Releasing", done, plots.len() as u64);
-            let act = Act::Release(Extent::Gate(gate.clone()));
-            match self.register()?.perform(&Command::OnPlot { plot: plot.clone(), act }, &by) {
-                Ok(_) => {
-                    released.push(plot.to_string());
-                    self.sum_up(plot)?;
-                }
-                Err(error @ RegisterError::Refused(_)) => not.push(format!("plot {plot}: {error}")),
-                Err(error) => return Err(error.into()),
-            }
-        }
-        self.reply.send(Reply::Busy(None));
-        let mut sentence = match released.as_slice() {
-            [] => "Nothing was released.".to_owned(),
-            [one] => format!("Released on plot {one}."),
-            many => format!("Released on plots {}.", many.join(", ")),
-        };
-        if !not.is_empty() {
-            sentence = format!("{sentence} Not released: {}.", not.join("; "));
-        }
-        self.reply.say(sentence, !not.is_empty());
-        self.saved()
-    }
-
     fn keep_photo(&mut self, examined: Examined) -> Done {
         let Examined { bringing, result, place: (place, whole), stopped } = examined;
         let kept = match result {
@@ -432,7 +402,7 @@ impl Desk {
         Ok(())
     }
 
-    fn sum_up(&mut self, plot: &PlotId) -> Done {
+    pub(super) fn sum_up(&mut self, plot: &PlotId) -> Done {
         let Some(open) = &mut self.open else { return Ok(()) };
         if let Some(summary) = open.register.sum_up(plot)? {
             let plots = Arc::make_mut(&mut open.plots);

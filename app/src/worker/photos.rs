@@ -1,4 +1,5 @@
-//! Photos beside the record's thread: files are read, examined and made smaller here, thumbnails are decoded here.
+//! Photos beside the record's thread: files are read, examined and made smaller here, pictures of
+//! those on disk are decoded here.
 //! Nothing is written: the record's thread gets what was examined and puts it on disk.
 
 use std::fs::File;
@@ -21,8 +22,8 @@ use crate::textures::Sha;
 pub struct Photos {
     /// Files to examine.
     pub examine: Sender<(Bringing, Vec<PathBuf>)>,
-    /// Thumbnails to decode: of which register, which photo.
-    pub thumbnails: Sender<(PathBuf, Sha)>,
+    /// Pictures to decode: of which register, how large, of which photo.
+    pub pictures: Sender<(PathBuf, RenditionKind, Sha)>,
 }
 
 /// One photo that was examined, or the last word about a group of them.
@@ -52,16 +53,16 @@ impl std::fmt::Debug for Examined {
 /// The system gives no thread.
 pub fn start(requests: &Sender<Request>, reply: &Replier, stop: &Arc<AtomicBool>) -> std::io::Result<Photos> {
     let (examine, files) = channel();
-    let (thumbnails, wanted) = channel();
+    let (pictures, wanted) = channel();
     let (back, own, stop) = (requests.clone(), reply.clone(), Arc::clone(stop));
     std::thread::Builder::new()
         .name("gaugerod-photos".to_owned())
         .spawn(move || examine_all(&files, &back, &own, &stop))?;
     let own = reply.clone();
     std::thread::Builder::new()
-        .name("gaugerod-thumbnails".to_owned())
+        .name("gaugerod-pictures".to_owned())
         .spawn(move || decode_all(&wanted, &own))?;
-    Ok(Photos { examine, thumbnails })
+    Ok(Photos { examine, pictures })
 }
 
 fn examine_all(
@@ -124,29 +125,31 @@ pub fn read_bounded(path: &Path, most: u64) -> Result<Vec<u8>, String> {
     Ok(bytes)
 }
 
-fn decode_all(wanted: &Receiver<(PathBuf, Sha)>, reply: &Replier) {
+fn decode_all(wanted: &Receiver<(PathBuf, RenditionKind, Sha)>, reply: &Replier) {
     let mut open: Option<(PathBuf, Reader)> = None;
-    for (register, sha) in wanted {
+    for (register, kind, sha) in wanted {
         if open.as_ref().is_none_or(|(path, _)| *path != register) {
             open = Reader::open(&register).ok().map(|reader| (register, reader));
         }
         let picture = open.as_ref().and_then(|(_, reader)| {
-            std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| thumbnail(reader, sha))).ok().flatten()
+            std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| picture(reader, kind, sha)))
+                .ok()
+                .flatten()
         });
-        reply.send(Reply::Thumbnail(sha, picture));
+        reply.send(Reply::Picture(kind, sha, picture));
     }
 }
 
-fn thumbnail(reader: &Reader, sha: Sha) -> Option<ColorImage> {
+fn picture(reader: &Reader, kind: RenditionKind, sha: Sha) -> Option<ColorImage> {
     let sha256 = Sha256Digest(sha);
-    let kept = reader.rendition(sha256, RenditionKind::Thumbnail).ok().flatten();
+    let kept = reader.rendition(sha256, kind).ok().flatten();
     let jpeg = match kept {
         Some(jpeg) => jpeg,
         // Smaller pictures may have been thrown away: they are made again from the original.
         None => {
             let bytes = reader.original_bytes(sha256).ok()?;
             let (_, made) = photo::take_in_with_renditions(&bytes, &photo::Limits::default()).ok()?;
-            made.of(RenditionKind::Thumbnail).to_vec()
+            made.of(kind).to_vec()
         }
     };
     let decoded = image::load_from_memory_with_format(&jpeg, image::ImageFormat::Jpeg).ok()?.to_rgb8();

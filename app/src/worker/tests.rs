@@ -233,16 +233,51 @@ fn photos_are_taken_in_and_what_is_none_is_refused_by_name() {
     assert_eq!(view.record.photos.len(), 1);
     assert!(bench.state.busy.is_none());
     let sha = view.record.photos[0].fact.photo.0;
-    bench.worker.ask(Request::Thumbnail(sha));
+    bench.worker.ask(Request::Picture(RenditionKind::Thumbnail, sha));
     bench.until("the thumbnail", |state| state.thumbnails.bytes() > 0);
+    bench.worker.ask(Request::Picture(RenditionKind::Screen, sha));
+    bench.until("the picture to look at", |state| state.large.bytes() > state.thumbnails.bytes());
+    let most = usize::try_from(RenditionKind::Screen.longest_side()).expect("a few thousand pixels");
+    assert!(bench.state.large.bytes() <= most * most * 4);
+}
+
+#[test]
+fn what_a_gauge_said_is_booked_point_after_point_and_stops_at_the_first_that_is_refused() {
+    let mut bench = Bench::on(Site::bare());
+    bench.unlock("R. Tarn");
+    bench.ask(Action::Go(Screen::Section(plot("1"))));
+    let gauge = |points: &[(&str, bool)]| Action::BookGauge {
+        plot: plot("1"),
+        hold_point: hold_point("dpc"),
+        criterion: CriterionId::new("lap").expect("an id"),
+        gauge: "lap gauge 3".to_owned(),
+        points: points
+            .iter()
+            .map(|(name, passes)| (PointName::new(name).expect("a name"), *passes))
+            .collect(),
+    };
+    bench.ask(gauge(&[("A", true), ("nowhere", true), ("B", false)]));
+    let sentence = bench.problem();
+    assert!(sentence.contains("nowhere") && sentence.contains("1 of 3 are on disk"), "{sentence}");
+    let readings = |state: &State| {
+        let view = state.plot(&plot("1"))?;
+        let read = view.record.readings.iter();
+        Some(read.map(|one| (one.fact.value, one.fact.instrument.clone())).collect::<Vec<_>>())
+    };
+    let named = || Some("lap gauge 3".to_owned());
+    assert_eq!(readings(&bench.state), Some(vec![(ReadValue::Go, named())]));
+    bench.ask(gauge(&[("B", false)]));
+    bench.until("the second reading", |state| readings(state).is_some_and(|all| all.len() == 2));
+    assert_eq!(readings(&bench.state), Some(vec![(ReadValue::Go, named()), (ReadValue::NoGo, named())]));
+    assert!(bench.state.busy.is_none());
 }
 
 #[test]
 fn a_photo_nobody_has_is_given_up() {
     let bench = Bench::on(Site::bare());
-    bench.worker.ask(Request::Thumbnail([7; 32]));
+    bench.worker.ask(Request::Picture(RenditionKind::Screen, [7; 32]));
     loop {
-        if let Reply::Thumbnail(sha, picture) = bench.worker.wait(LONGEST).expect("an answer") {
+        if let Reply::Picture(_, sha, picture) = bench.worker.wait(LONGEST).expect("an answer") {
             assert!(sha == [7; 32] && picture.is_none());
             break;
         }

@@ -488,15 +488,16 @@ impl Request {
 /// Splits `misread: staff was not plumb` into the reason and the remark.
 ///
 /// # Errors
-/// The text does not begin with `misread`, `reworked` or `mistake`.
+/// The text does not begin with `misread`, `reworked`, `mistake` or `measured`.
 pub fn read_because(reason: &str) -> Result<(Because, Option<String>), Faults> {
     let (word, rest) = reason.split_once(':').unwrap_or((reason, ""));
     let because = match word.trim() {
         "misread" => Because::Misread,
         "reworked" => Because::Reworked,
         "mistake" => Because::Mistake,
+        "measured" => Because::Measured,
         _ => {
-            let what = "must begin with misread, reworked or mistake, such as \"misread: staff not plumb\"";
+            let what = "must begin with misread, reworked, mistake or measured, such as \"misread: staff not plumb\"";
             return Err(Faults::one("/reason", what.to_owned()));
         }
     };

@@ -22,6 +22,7 @@ use crate::faults::Faults;
 use crate::floor::{DefaultLimits, FloorDesign};
 use crate::ids::{CriterionId, EntryId, GateId, HoldPointId, PersonId, PlotId, PointName};
 use crate::plan_of_work::{Criterion, CriterionKind, Feed, HoldPoint, HoldPointKind, PlanOfWork, Role};
+use crate::reckon::MAX_NAME;
 use crate::record::Subject;
 
 /// Why a command is not allowed. Its text is the sentence that people read.
@@ -456,6 +457,12 @@ impl Desk<'_> {
                 judge::check_reading(self.record, feed, asked, point, *value)?;
                 if let Some(instrument) = instrument {
                     check_text("the instrument", instrument)?;
+                    let is_gauge = matches!(value, ReadValue::Go | ReadValue::NoGo);
+                    if is_gauge && instrument.chars().take(MAX_NAME + 1).count() > MAX_NAME {
+                        return Err(Refusal::Text(format!(
+                            "a gauge's name has at most {MAX_NAME} characters"
+                        )));
+                    }
                 }
                 ReadingBooked {
                     hold_point: hold_point.clone(),
@@ -637,6 +644,8 @@ impl Desk<'_> {
             };
             found(kept.superseded.is_some(), alike)?;
             check_because(record, &own, &kept.fact.point, because, with)?;
+        } else if because == Because::Measured {
+            return Err(refuse("only a gauge that did not pass is measured by what takes its place"));
         } else if let Some(kept) = record.answers.iter().find(|one| one.noted.id == id) {
             let alike = matches!(with, Act::Answer { hold_point, criterion, .. }
                 if *hold_point == kept.fact.hold_point && *criterion == kept.fact.criterion);
@@ -897,6 +906,13 @@ fn check_because(
         Act::BookSight(new) => new.point != *at,
         _ => false,
     };
+    let gauged = earlier.iter().any(|one| one.value == ReadValue::NoGo);
+    let number = matches!(with, Act::BookReading { value: ReadValue::Um(_), .. });
+    if because == Because::Measured && !(gauged && number) {
+        return Err(Refusal::Supersede(
+            "only a number in the place of a gauge that did not pass is its measure".to_owned(),
+        ));
+    }
     if moved && because != Because::Mistake {
         return Err(Refusal::Supersede(
             "a reading that moves to another point was a mistake, not misread or reworked".to_owned(),

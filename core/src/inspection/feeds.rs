@@ -34,8 +34,13 @@ pub(super) struct Judged {
 pub(super) struct Booked {
     pub point: PointName,
     pub value: ReadValue,
+    /// With what; for a go/no-go gauge, which one.
+    pub instrument: Option<String>,
     pub certainty: Certainty,
 }
+
+/// What a go/no-go gauge is called where its reading names none.
+const NAMELESS_GAUGE: &str = "go/no-go gauge";
 
 /// Reckons a criterion from its current readings. What is read with an instrument or out of a level book that
 /// nothing can be decided from takes part in the sums, but leaves its own part undetermined.
@@ -518,7 +523,7 @@ fn limit_input(record: &PlotRecord, feed: Feed, values: &[Booked]) -> Result<lim
     let name = feed.least().ok_or_else(|| format!("{} has no limit by name", feed.quantity()))?;
     let readings = values
         .iter()
-        .map(|Booked { point, value, .. }| {
+        .map(|Booked { point, value, instrument, .. }| {
             let (value_mm, gauge) = match value {
                 ReadValue::Um(um) => (Some(Mm(Length::from_um(*um))), None),
                 ReadValue::Go => (None, Some(limit::Gauge::Go)),
@@ -528,7 +533,7 @@ fn limit_input(record: &PlotRecord, feed: Feed, values: &[Booked]) -> Result<lim
             Ok(limit::Reading {
                 point: point.to_string(),
                 value_mm,
-                gauge_id: gauge.as_ref().map(|_| "go/no-go gauge".to_owned()),
+                gauge_id: gauge.map(|_| instrument.clone().unwrap_or_else(|| NAMELESS_GAUGE.to_owned())),
                 gauge,
             })
         })

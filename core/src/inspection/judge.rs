@@ -420,7 +420,12 @@ fn measured(
     // release by itself; all points together are reckoned from the last of each.
     let mut values: Vec<Booked> = Vec::with_capacity(standing.readings.len());
     for one in &standing.readings {
-        let own = Booked { point: one.point.clone(), value: one.value, certainty: one.certainty.clone() };
+        let own = Booked {
+            point: one.point.clone(),
+            value: one.value,
+            instrument: one.instrument.clone(),
+            certainty: one.certainty.clone(),
+        };
         match values.last_mut() {
             Some(last) if last.point == one.point => *last = own,
             _ => values.push(own),
@@ -593,7 +598,12 @@ pub fn subject(code: &str, place: Option<&PointName>) -> String {
 pub fn reading(record: &PlotRecord, one: &Reading) -> Option<Trial> {
     let asked = record.plan.hold_point(&one.hold_point)?.criterion(&one.criterion)?;
     let CriterionKind::Reckoning { feed, .. } = asked.kind else { return None };
-    let booked = Booked { point: one.point.clone(), value: one.value, certainty: one.certainty.clone() };
+    let booked = Booked {
+        point: one.point.clone(),
+        value: one.value,
+        instrument: one.instrument.clone(),
+        certainty: one.certainty.clone(),
+    };
     feeds::trial(record, feed, &booked)
 }
 
@@ -610,7 +620,7 @@ pub fn trial_of(
     value: ReadValue,
     certainty: Certainty,
 ) -> Option<Trial> {
-    feeds::trial(record, feed, &Booked { point: point.clone(), value, certainty })
+    feeds::trial(record, feed, &Booked { point: point.clone(), value, instrument: None, certainty })
 }
 
 /// How far from the finished floor a level may lie before it is taken for a slip of units, and the most that a

@@ -21,12 +21,38 @@ pub(super) struct PlanFile {
     /// Whether somebody may release what they alone booked.
     #[serde(default)]
     pub(super) self_release: bool,
+    /// What people pick from when a reason is asked of them.
+    #[serde(default)]
+    pub(super) reasons: ReasonsFile,
     /// Gates in the order of work.
     #[schemars(length(min = 1, max = 20))]
     pub(super) gates: Vec<GateFile>,
     /// Hold points; their order decides nothing but the order of lists.
     #[schemars(length(min = 1, max = 200))]
     pub(super) hold_points: Vec<HoldPointFile>,
+}
+
+/// What people pick from when a reason is asked of them; a list that is left out is the shipped one.
+#[derive(Debug, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[schemars(rename = "Reasons")]
+pub(super) struct ReasonsFile {
+    /// Why a hold point or a gate is refused.
+    #[serde(default)]
+    #[schemars(length(min = 1, max = 20))]
+    pub(super) refused: Option<Vec<String>>,
+    /// What does not conform.
+    #[serde(default)]
+    #[schemars(length(min = 1, max = 20))]
+    pub(super) raised: Option<Vec<String>>,
+    /// Why something was covered without release.
+    #[serde(default)]
+    #[schemars(length(min = 1, max = 20))]
+    pub(super) covered: Option<Vec<String>>,
+    /// What was done about what did not conform.
+    #[serde(default)]
+    #[schemars(length(min = 1, max = 20))]
+    pub(super) closed: Option<Vec<String>>,
 }
 
 /// Hold points that are offered in one walk.

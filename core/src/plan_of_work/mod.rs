@@ -39,10 +39,25 @@ pub struct PlanOfWork {
     pub revision: String,
     /// Whether somebody may release what they alone booked. False in the shipped plan.
     pub self_release: bool,
+    /// What people pick from when a reason is asked of them.
+    pub reasons: Reasons,
     /// Gates in the order of work; each has at least one hold point.
     pub gates: Vec<Gate>,
     /// Hold points in the order of the file.
     pub hold_points: Vec<HoldPoint>,
+}
+
+/// The site's own lists of reasons; an empty one says nothing, then the program offers those that it ships.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Reasons {
+    /// Why a hold point or a gate is refused.
+    pub refused: Vec<String>,
+    /// What does not conform.
+    pub raised: Vec<String>,
+    /// Why something was covered without release.
+    pub covered: Vec<String>,
+    /// What was done about what did not conform.
+    pub closed: Vec<String>,
 }
 
 /// Several hold points that are offered and released in one walk.

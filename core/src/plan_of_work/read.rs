@@ -7,8 +7,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::form::{CriterionFile, EachFile, EvidenceFile, HoldPointFile, PlanFile, ReckoningFile};
-use super::{Criterion, CriterionKind, Evidence, Feed, Gate, HoldPoint, Layer, Owed, PlanOfWork};
+use super::form::{
+    CriterionFile, EachFile, EvidenceFile, HoldPointFile, PlanFile, ReasonsFile, ReckoningFile,
+};
+use super::{Criterion, CriterionKind, Evidence, Feed, Gate, HoldPoint, Layer, Owed, PlanOfWork, Reasons};
 use crate::faults::{Faults, read_toml, schema_of, with_toml_lines};
 use crate::floor::read::check_format;
 use crate::ids::HoldPointId;
@@ -36,6 +38,7 @@ impl PlanOfWork {
 fn check(file: &PlanFile, faults: &mut Faults) {
     words("/title", &file.title, 200, faults);
     words("/revision", &file.revision, 60, faults);
+    check_reasons(&file.reasons, faults);
     unique(file.gates.iter().enumerate().map(|(i, gate)| (format!("/gates/{i}/id"), &gate.id)), faults);
     let ids =
         file.hold_points.iter().enumerate().map(|(i, point)| (format!("/hold_points/{i}/id"), &point.id));
@@ -53,6 +56,22 @@ fn check(file: &PlanFile, faults: &mut Faults) {
         check_hold_point(file, point, &format!("/hold_points/{index}"), faults);
     }
     check_order(file, faults);
+}
+
+fn check_reasons(file: &ReasonsFile, faults: &mut Faults) {
+    for (key, list) in [
+        ("refused", &file.refused),
+        ("raised", &file.raised),
+        ("covered", &file.covered),
+        ("closed", &file.closed),
+    ] {
+        let reasons =
+            || list.iter().flatten().enumerate().map(|(i, one)| (format!("/reasons/{key}/{i}"), one));
+        for (place, reason) in reasons() {
+            words(&place, reason, 80, faults);
+        }
+        unique(reasons(), faults);
+    }
 }
 
 fn check_hold_point(file: &PlanFile, point: &HoldPointFile, place: &str, faults: &mut Faults) {
@@ -256,6 +275,12 @@ fn plan(file: PlanFile) -> PlanOfWork {
         title: file.title,
         revision: file.revision,
         self_release: file.self_release,
+        reasons: Reasons {
+            refused: file.reasons.refused.unwrap_or_default(),
+            raised: file.reasons.raised.unwrap_or_default(),
+            covered: file.reasons.covered.unwrap_or_default(),
+            closed: file.reasons.closed.unwrap_or_default(),
+        },
         gates: file.gates.into_iter().map(|gate| Gate { id: gate.id, title: gate.title }).collect(),
     };
     whole.without(&left_out)

@@ -399,6 +399,49 @@ fn the_order_of_hold_points_in_the_file_changes_no_prerequisite() {
 }
 
 #[test]
+fn reasons_are_the_sites_own_and_a_list_that_is_left_out_is_none() {
+    let reasons = plan().reasons;
+    assert_eq!(reasons.covered, ["next trade went on", "nobody was there to release it", "found covered"]);
+    assert!([&reasons.refused, &reasons.raised, &reasons.closed].iter().all(|list| !list.is_empty()));
+    let own = format!("{}\n[reasons]\nraised = [\"cracked\"]\n", small_plan(&[("a", "ground", &[], false)]));
+    let own = PlanOfWork::read(&own).unwrap().reasons;
+    assert_eq!(own, Reasons { raised: vec!["cracked".to_owned()], ..Reasons::default() });
+    assert_eq!(
+        PlanOfWork::read(&small_plan(&[("a", "ground", &[], false)])).unwrap().reasons,
+        Reasons::default()
+    );
+}
+
+#[test]
+fn reasons_that_nobody_could_pick_are_refused_all_at_once_with_their_places() {
+    let list = |count: usize| {
+        let reasons: Vec<String> = (0..count).map(|number| format!("reason {number}")).collect();
+        format!("covered = {reasons:?}\n")
+    };
+    let shipped = PLAN.lines().find(|line| line.starts_with("covered = [\"next")).unwrap();
+    let shipped = format!("{shipped}\n");
+    for (count, sound) in [(0, false), (1, true), (19, true), (20, true), (21, false)] {
+        let text = changed(&shipped, &list(count));
+        if sound {
+            assert_eq!(PlanOfWork::read(&text).unwrap().reasons.covered.len(), count);
+        } else {
+            refused(&text, &["/reasons/covered"]);
+        }
+    }
+    for (length, sound) in [(79, true), (80, true), (81, false)] {
+        let text = changed(&shipped, &format!("covered = [\"{}\"]\n", "x".repeat(length)));
+        assert_eq!(PlanOfWork::read(&text).is_ok(), sound, "{length}");
+    }
+    let text = changed(&shipped, "covered = [\"a\", \" \", \"a\", \"two\\nlines\"]\n");
+    let text = text.replacen("raised = [\"not as drawn\"", "raised = [\"missing\"", 1);
+    let text = text.replacen("[reasons]\n", "[reasons]\nguessed = []\n", 1);
+    let faults = PlanOfWork::read(&text).unwrap_err();
+    assert_eq!(places(&faults), ["/reasons/guessed"], "the form comes first: {faults}");
+    let text = text.replacen("guessed = []\n", "", 1);
+    refused(&text, &["/reasons/covered/1", "/reasons/covered/2", "/reasons/covered/3", "/reasons/raised/2"]);
+}
+
+#[test]
 fn a_plan_cut_short_is_refused_without_a_panic() {
     for end in (0..PLAN.len() - 200).step_by(131).filter(|end| PLAN.is_char_boundary(*end)) {
         // A plan may end between two hold points, but then its gates or ties miss something.

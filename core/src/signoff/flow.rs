@@ -17,6 +17,10 @@ pub const RIGHT: f32 = 195.0;
 pub const WIDTH: f32 = RIGHT - LEFT;
 const TOP: f32 = 17.0;
 const BOTTOM: f32 = 262.0;
+/// The least of what follows a lesser heading that stands on the same sheet, in millimetres.
+const LEAST_WITH_HEADING: f32 = 11.0;
+/// Room for the head of a table, in millimetres.
+const TABLE_HEAD: f32 = 8.0;
 /// The place kept free on the first sheet for the visible signature: left, top, width, height in millimetres.
 pub const SIGNATURE_BOX: (f32, f32, f32, f32) = (LEFT, 222.0, WIDTH, 40.0);
 
@@ -150,12 +154,36 @@ pub struct Flow<'f> {
     sheets: Vec<Sheet>,
     y: f32,
     first_bottom: f32,
+    /// Lesser headings that wait for what follows them.
+    kept: Vec<Kept>,
+}
+
+/// A lesser heading that is written together with the first of what follows, never alone at the foot of a sheet.
+#[derive(Debug, Clone)]
+struct Kept {
+    lines: Vec<String>,
+    style: Style,
+    above: f32,
+    below: f32,
+}
+
+impl Kept {
+    fn height(&self) -> f32 {
+        self.above + lines_height(&self.lines, self.style) + self.below
+    }
 }
 
 impl<'f> Flow<'f> {
     /// Begins with the first sheet, whose foot is kept free for the visible signature.
     pub fn new(fonts: &'f Fonts, block: TitleBlock) -> Self {
-        Self { fonts, block, sheets: vec![Sheet::default()], y: TOP, first_bottom: SIGNATURE_BOX.1 - 4.0 }
+        Self {
+            fonts,
+            block,
+            sheets: vec![Sheet::default()],
+            y: TOP,
+            first_bottom: SIGNATURE_BOX.1 - 4.0,
+            kept: Vec::new(),
+        }
     }
 
     /// Moves down.
@@ -163,10 +191,23 @@ impl<'f> Flow<'f> {
         self.y += mm;
     }
 
-    /// Begins a new sheet unless this much room is left.
+    /// Begins a new sheet unless this much room is left: beside the lesser headings that wait, which are written
+    /// now. Whatever is drawn must ask for its first piece here.
     pub fn need(&mut self, mm: f32) {
-        if self.y + mm > self.bottom() {
+        let kept = std::mem::take(&mut self.kept);
+        let headings: f32 = kept.iter().map(Kept::height).sum();
+        let least = if kept.is_empty() { 0.0 } else { LEAST_WITH_HEADING };
+        // What is taller than a sheet breaks anyway: it begins right after its heading.
+        let room = mm.max(least).min(BOTTOM - TOP - headings);
+        if !self.at_top() && self.y + headings + room > self.bottom() {
             self.new_sheet();
+        }
+        for one in kept {
+            if !self.at_top() {
+                self.space(one.above);
+            }
+            self.draw_lines(&one.lines, one.style, LEFT);
+            self.space(one.below);
         }
     }
 
@@ -210,14 +251,19 @@ impl<'f> Flow<'f> {
         self.space(2.6);
     }
 
-    /// A lesser heading.
+    /// A lesser heading: it stands on the same sheet as the first of what follows.
     pub fn subheading(&mut self, text: &str) {
-        if !self.at_top() {
-            self.space(2.2);
-        }
-        self.need(16.0);
-        self.lines(text, Style::new(Weight::Semibold, 9.5), LEFT, WIDTH);
-        self.space(0.8);
+        self.keep(text, Style::new(Weight::Semibold, 9.5), 2.2, 0.8);
+    }
+
+    /// A line in strong type that leads to what follows, on the same sheet as the first of it.
+    pub fn lead(&mut self, text: &str) {
+        self.keep(text, STRONG, 0.0, 1.2);
+    }
+
+    fn keep(&mut self, text: &str, style: Style, above: f32, below: f32) {
+        let lines = self.wrap(text, style, WIDTH);
+        self.kept.push(Kept { lines, style, above, below });
     }
 
     /// A paragraph.
@@ -313,20 +359,13 @@ impl<'f> Flow<'f> {
     pub fn table(&mut self, columns: &[Column<'_>], rows: &[Vec<Cell>]) {
         let total: f32 = columns.iter().map(|column| column.share).sum();
         let widths: Vec<f32> = columns.iter().map(|column| column.share / total * WIDTH).collect();
-        self.need(20.0);
+        // The head with its first row, so that neither stands alone.
+        let first = rows.first().map_or(0.0, |row| row_height(row, &self.wrap_row(row, &widths)));
+        self.need((first + TABLE_HEAD).max(20.0));
         self.table_head(columns, &widths);
         for row in rows {
-            let wrapped: Vec<Vec<String>> = row
-                .iter()
-                .zip(&widths)
-                .map(|(cell, width)| self.wrap(&cell.text, cell.style, width - 3.0 - mark_room(cell)))
-                .collect();
-            let height = row
-                .iter()
-                .zip(&wrapped)
-                .map(|(cell, lines)| lines_height(lines, cell.style))
-                .fold(0.0, f32::max)
-                + 2.0;
+            let wrapped = self.wrap_row(row, &widths);
+            let height = row_height(row, &wrapped);
             if self.y + height > self.bottom() && height <= BOTTOM - TOP - 8.0 {
                 self.new_sheet();
                 self.table_head(columns, &widths);
@@ -424,6 +463,7 @@ impl<'f> Flow<'f> {
 
     /// Frames all sheets and hands them over.
     pub fn into_sheets(mut self) -> Vec<Sheet> {
+        self.need(0.0); // a heading that nothing followed is not lost
         let sheets = std::mem::take(&mut self.sheets);
         let count = sheets.len();
         sheets
@@ -534,6 +574,13 @@ impl<'f> Flow<'f> {
         }
     }
 
+    fn wrap_row(&self, row: &[Cell], widths: &[f32]) -> Vec<Vec<String>> {
+        row.iter()
+            .zip(widths)
+            .map(|(cell, width)| self.wrap(&cell.text, cell.style, width - 3.0 - mark_room(cell)))
+            .collect()
+    }
+
     fn wrap(&self, text: &str, style: Style, width: f32) -> Vec<String> {
         wrap(self.fonts, style, text, width)
     }
@@ -600,6 +647,14 @@ fn lines_height(lines: &[String], style: Style) -> f32 {
     lines.len() as f32 * style.line_height()
 }
 
+fn row_height(row: &[Cell], wrapped: &[Vec<String>]) -> f32 {
+    let heights = row.iter().zip(wrapped).map(|(cell, lines)| lines_height(lines, cell.style));
+    heights.fold(0.0, f32::max) + 2.0
+}
+
 fn mark_room(cell: &Cell) -> f32 {
     if cell.mark.is_some() { 4.6 } else { 0.0 }
 }
+
+#[cfg(test)]
+mod tests;

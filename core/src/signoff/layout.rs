@@ -93,7 +93,7 @@ fn first_page(flow: &mut Flow<'_>, model: &Model) {
     flow.space(1.0);
     flow.banner(model.overall.0.mark, &model.overall.0.text, &model.overall.1);
     flow.note("What this document is, and what it is not", WHAT_THIS_IS);
-    flow.paragraph("Before anything else", STRONG);
+    flow.lead("Before anything else");
     if model.outstanding.is_empty() {
         flow.paragraph("Nothing was covered without release, nothing was conceded, nothing is open.", BODY);
     }
@@ -221,7 +221,7 @@ fn criterion(flow: &mut Flow<'_>, part: &CriterionPart) {
     }
     if !part.working.is_empty() {
         let reckoning = part.reckoning.as_deref().unwrap_or("reckoning");
-        flow.paragraph(&format!("Working ({reckoning})"), STRONG);
+        flow.lead(&format!("Working ({reckoning})"));
         working_table(flow, &part.working);
     }
 }

@@ -576,6 +576,7 @@ pub(super) fn because_words(because: Because) -> &'static str {
         Because::Misread => "misread",
         Because::Reworked => "reworked",
         Because::Mistake => "entered by mistake",
+        Because::Measured => "measured where the gauge did not pass",
     }
 }
 

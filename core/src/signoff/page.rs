@@ -254,6 +254,20 @@ impl Sheet {
         self.ops.push(Op::UseXobject { id: XObjectId(resource.to_owned()), transform });
     }
 
+    /// What is written on it, piece by piece.
+    #[cfg(test)]
+    pub(super) fn texts(&self) -> Vec<&str> {
+        let items = self.ops.iter().filter_map(|op| match op {
+            Op::ShowText { items } => Some(items),
+            _ => None,
+        });
+        let texts = items.flatten().filter_map(|item| match item {
+            TextItem::Text(text) => Some(text.as_str()),
+            _ => None,
+        });
+        texts.collect()
+    }
+
     pub(super) fn into_page(self) -> PdfPage {
         PdfPage::new(Mm(SHEET_WIDTH), Mm(SHEET_HEIGHT), self.ops)
     }

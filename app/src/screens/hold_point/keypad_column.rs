@@ -3,8 +3,6 @@
 //! What is typed is kept as a draft under its point's own name until the reading is on disk, so neither a kill nor
 //! a refusal loses it. A point that has a reading is read again only with the reason why.
 
-use std::collections::BTreeSet;
-
 use egui::{RichText, Ui, vec2};
 use gaugerod_core::entry::{Because, ReadValue};
 use gaugerod_core::ids::{CriterionId, EntryId, HoldPointId, PointName};
@@ -13,13 +11,14 @@ use gaugerod_core::inspection::judge::{self, CriterionStanding, ReadingStanding,
 use gaugerod_core::inspection::standing::HoldPointStanding;
 use gaugerod_core::plan_of_work::{Feed, ReadingUnit};
 
-use super::{Work, onward_ui};
+use super::next_point::next_owed;
+use super::{Work, gauge_column, onward_ui};
 use crate::action::Action;
 use crate::screens::desk::{Desk, May};
-use crate::screens::{asking, marks};
+use crate::screens::marks;
 use crate::state::State;
 use crate::theme;
-use crate::widgets::{self, KeypadEvent, KeypadView, Live, Weight, buttons, keypad};
+use crate::widgets::{self, KeypadEvent, KeypadView, Live, buttons, keypad};
 
 /// The unit as `ReadValue::parse` names it.
 const fn unit_name(unit: ReadingUnit) -> &'static str {
@@ -41,7 +40,7 @@ pub(super) fn draft_name(
 }
 
 /// The switch that says that a draft was asked to be booked and is not on disk yet.
-fn booked(draft: &str) -> String {
+pub(super) fn booked(draft: &str) -> String {
     format!("booked/{draft}")
 }
 
@@ -64,7 +63,13 @@ pub(super) fn settle_drafts(state: &mut State, desk: &Desk, standing: &HoldPoint
         let Some(unit) = criterion.feed().and_then(Feed::unit) else { continue };
         for reading in &criterion.readings {
             let name = draft_name(desk, &standing.id, &criterion.id, &reading.point);
-            let is_there = parse(state.drafts.text(&name), unit).is_ok_and(|value| value == reading.value);
+            let text = state.drafts.text(&name);
+            // Nothing is typed for a gauge.
+            let is_there = if text.is_empty() {
+                is_gauge(reading.value)
+            } else {
+                parse(text, unit).is_ok_and(|value| value == reading.value)
+            };
             if is_there && state.drafts.on.remove(&booked(&name)).is_some() {
                 state.drafts.text.remove(&name);
                 state.drafts.on.remove(&format!("misread/{name}"));
@@ -79,68 +84,9 @@ fn parse(text: &str, unit: ReadingUnit) -> Result<ReadValue, String> {
     ReadValue::parse(text.strip_suffix('.').unwrap_or(text), unit_name(unit))
 }
 
-/// The point that is up: the one that was chosen, or the next that is owed.
-pub(super) fn point(
-    state: &State,
-    desk: &Desk,
-    id: &HoldPointId,
-    criterion: &CriterionStanding,
-) -> Option<PointName> {
-    criterion.feed()?.unit()?;
-    if criterion.points.is_empty() {
-        let typed = state.drafts.text(&place_name(desk, id, &criterion.id)).trim();
-        return PointName::new(typed)
-            .ok()
-            .or_else(|| suggestions(state, desk, id, criterion).into_iter().next());
-    }
-    let chosen = state.drafts.point.clone().filter(|point| criterion.points.contains(point));
-    chosen.or_else(|| next_owed(state, desk, id, criterion, None))
-}
-
-/// The next point without a reading after `after`, round to the beginning; what is just being booked counts as read.
-pub(super) fn next_owed(
-    state: &State,
-    desk: &Desk,
-    id: &HoldPointId,
-    criterion: &CriterionStanding,
-    after: Option<&PointName>,
-) -> Option<PointName> {
-    let from =
-        after.and_then(|after| criterion.points.iter().position(|one| one == after)).map_or(0, |own| own + 1);
-    let whole = criterion.points.len();
-    let read: BTreeSet<&PointName> = criterion.readings.iter().map(|one| &one.point).collect();
-    let free = |point: &&PointName| {
-        let name = booked(&draft_name(desk, id, &criterion.id, point));
-        !read.contains(*point) && !state.drafts.on.contains_key(&name) && after != Some(*point)
-    };
-    criterion.points.iter().cycle().skip(from).take(whole).find(free).cloned()
-}
-
-/// Names for places that the person names, those that are read already left out.
-pub(super) fn suggestions(
-    state: &State,
-    desk: &Desk,
-    id: &HoldPointId,
-    criterion: &CriterionStanding,
-) -> Vec<PointName> {
-    let words: &[&str] = match criterion.feed() {
-        Some(Feed::DpcHeight) => &["front", "back", "left", "right"],
-        Some(Feed::MembraneThickness) => &["label"],
-        _ => &[],
-    };
-    let stem = match criterion.feed() {
-        Some(Feed::DpcLap | Feed::MembraneLap) => "lap",
-        Some(Feed::MembraneThickness) => "label",
-        _ => "place",
-    };
-    let numbered = (1..).map(|number| format!("{stem} {number}"));
-    let taken: BTreeSet<&PointName> = criterion.readings.iter().map(|one| &one.point).collect();
-    let free = |point: &PointName| {
-        let name = booked(&draft_name(desk, id, &criterion.id, point));
-        !taken.contains(point) && !state.drafts.on.contains_key(&name)
-    };
-    let all = words.iter().map(|word| (*word).to_owned()).chain(numbered.take(taken.len() + 12));
-    all.filter_map(|name| PointName::new(&name).ok()).filter(free).take(3).collect()
+/// Whether it is what a gauge said.
+pub(super) const fn is_gauge(value: ReadValue) -> bool {
+    matches!(value, ReadValue::Go | ReadValue::NoGo)
 }
 
 /// The column.
@@ -154,11 +100,17 @@ pub(super) fn keypad_column_ui(
     let (Some(unit), true) = (feed.unit(), work.desk.can_record()) else {
         return look_only_ui(ui, work, criterion, feed);
     };
+    if gauge_column::is_on(state, work, criterion) {
+        return gauge_column::gauge_column_ui(ui, state, work, criterion);
+    }
     let Some(point) = work.point.clone() else {
         return all_read_ui(ui, state, work, criterion);
     };
     let name = draft_name(work.desk, work.id, &criterion.id, &point);
     let before = criterion.reading_at(&point);
+    if before.is_none() {
+        gauge_column::mode_ui(ui, state, work, criterion);
+    }
     let because = before.and_then(|before| again_ui(ui, state, work, criterion, feed, before, &name));
     let text = state.drafts.text(&name).to_owned();
     let value = parse(&text, unit);
@@ -176,6 +128,7 @@ pub(super) fn keypad_column_ui(
     };
     let book = next.as_ref().map_or_else(|| "Book".to_owned(), |next| format!("Book, next {next}"));
     let subject = format!("{point}: {}", feed.quantity());
+    let again = booked_last(criterion, unit);
     let view = KeypadView {
         subject: &subject,
         unit: unit.symbol(),
@@ -183,6 +136,7 @@ pub(super) fn keypad_column_ui(
         refusal: refusal.as_deref(),
         book: &book,
         can_skip: next.is_some() && before.is_none(),
+        again: again.as_deref(),
     };
     let mut draft = text;
     match widgets::keypad_ui(ui, &view, &mut draft) {
@@ -206,6 +160,13 @@ pub(super) fn keypad_column_ui(
         Some(KeypadEvent::Skip) => state.drafts.point = next,
         None => {}
     }
+}
+
+/// The figures of the reading of this criterion that was booked last, as they are typed.
+fn booked_last(criterion: &CriterionStanding, unit: ReadingUnit) -> Option<String> {
+    let numbers =
+        criterion.readings.iter().filter(|one| !matches!(one.value, ReadValue::Go | ReadValue::NoGo));
+    numbers.max_by_key(|one| one.noted.order).map(|one| judge::value_in_unit(one.value, unit))
 }
 
 fn book_it(
@@ -288,6 +249,10 @@ fn again_ui(
     name: &str,
 ) -> Option<Because> {
     reading_ui(ui, work, criterion, feed, before);
+    let is_measured = before.value == ReadValue::NoGo;
+    if is_measured {
+        ui.label(RichText::new("Measure by how much.").font(theme::strong(theme::VALUE)));
+    }
     let names = [(Because::Misread, "misread"), (Because::Reworked, "reworked")];
     ui.horizontal(|ui| {
         let width = (ui.available_width() - theme::GAP) / 2.0;
@@ -310,6 +275,7 @@ fn again_ui(
         .into_iter()
         .find(|(_, word)| state.drafts.on.contains_key(&format!("{word}/{name}")))
         .map(|(because, _)| because)
+        .or(is_measured.then_some(Because::Measured))
 }
 
 /// One reading: what it is, what it means, who booked it and when.
@@ -363,7 +329,7 @@ fn look_only_ui(ui: &mut Ui, work: &Work<'_>, criterion: &CriterionStanding, fee
 }
 
 /// Every point is read: what they say together, and what comes next.
-fn all_read_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterion: &CriterionStanding) {
+pub(super) fn all_read_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterion: &CriterionStanding) {
     ui.horizontal(|ui| {
         widgets::mark_ui(ui, marks::of_criterion(criterion), 30.0);
         ui.label(
@@ -374,26 +340,4 @@ fn all_read_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterion: &Crit
     ui.label("Tap a point to see its reading, or to read it again.");
     ui.add_space(theme::GAP);
     onward_ui(ui, state, work);
-}
-
-/// Buttons for a go/no-go gauge, where a length is held against a least value.
-pub(super) fn gauge_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterion: &CriterionStanding) {
-    let is_length = criterion.feed().is_some_and(|feed| feed.least().is_some());
-    let Some(point) = work.point.clone().filter(|point| is_length && criterion.reading_at(point).is_none())
-    else {
-        return;
-    };
-    if !work.desk.can_record() || state.drafts.asking.is_some() {
-        return;
-    }
-    ui.horizontal_wrapped(|ui| {
-        for (word, value) in [("Gauge passes", ReadValue::Go), ("Gauge does not pass", ReadValue::NoGo)] {
-            if widgets::button_ui(ui, Weight::Plain, word) {
-                let next = next_owed(state, work.desk, work.id, criterion, Some(&point));
-                book_it(state, work, criterion, point.clone(), value, None);
-                state.drafts.point = next;
-                asking::stop(state);
-            }
-        }
-    });
 }

@@ -1,11 +1,12 @@
 //! The photos along the foot: what is there, and a place for each that is still owed.
 
 use egui::Ui;
-use gaugerod_core::ids::Sha256Digest;
+use gaugerod_core::ids::EntryId;
 
 use super::Work;
+use crate::action::Action;
 use crate::screens::asking::{self, Asking};
-use crate::state::State;
+use crate::state::{Screen, State};
 use crate::widgets::photo_strip::StripEvent;
 use crate::widgets::{self, Mark, PhotoTile};
 
@@ -18,7 +19,7 @@ pub(super) fn photos_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
     for evidence in &work.standing.evidence {
         for (photo, noted) in &evidence.photos {
             tiles.push(PhotoTile {
-                id: format!("{}{SPLIT}{}", noted.id.to_hex(), photo.photo.to_hex()),
+                id: noted.id.to_hex(),
                 caption: short(&evidence.subject),
                 texture: state.thumbnails.get(&photo.photo.0),
                 mark: Mark::Conforming,
@@ -47,24 +48,18 @@ pub(super) fn photos_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
         }
         Some(StripEvent::Add) => asking::ask(state, work.desk, Asking::Photo(work.id.clone())),
         Some(StripEvent::Open(id)) => {
-            let sha = id.split_once(SPLIT).and_then(|(_, sha)| sha.parse::<Sha256Digest>().ok());
-            if let Some(sha) = sha {
-                let caption = tiles
-                    .iter()
-                    .find(|tile| tile.id == id)
-                    .map_or_else(String::new, |tile| tile.caption.clone());
-                asking::ask(state, work.desk, Asking::Look(sha, caption));
-            }
+            state.drafts.photo = id.parse::<EntryId>().ok();
+            state.ask(Action::Go(Screen::Photos(work.desk.plot.clone(), work.id.clone())));
         }
         None => {}
     }
 }
 
-/// What stands between an entry and its photo in a tile's id; no subject code has one.
+/// What stands between a place and its subject in the id of a photo that is owed; no subject code has one.
 const SPLIT: char = '|';
 
 /// A subject's code as people read it: `wall-top:A` is `wall top A`.
-fn short(subject: &str) -> String {
+pub fn short(subject: &str) -> String {
     subject.replace(['-', ':'], " ")
 }
 

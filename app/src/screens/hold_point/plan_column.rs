@@ -7,7 +7,7 @@ use gaugerod_core::ids::PointName;
 use gaugerod_core::inspection::judge::CriterionStanding;
 use gaugerod_core::plan_of_work::{CriterionKind, Feed, Layer, Owed};
 
-use super::{Work, beams, keypad_column};
+use super::{Work, beams, keypad_column, next_point};
 use crate::screens::{asking, marks};
 use crate::state::State;
 use crate::theme;
@@ -29,14 +29,12 @@ pub(super) fn plan_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
         return canvas_ui(ui, state, work);
     };
     if !names_its_own(criterion) {
-        keypad_column::gauge_ui(ui, state, work, criterion);
         return canvas_ui(ui, state, work);
     }
     // Many places with their readings may need more height than there is.
     let size = egui::vec2(ui.available_width(), (ui.available_height() * 0.6).max(240.0));
     theme::scroll(ScrollArea::vertical().id_salt("places").auto_shrink([false, false])).show(ui, |ui| {
         places_ui(ui, state, work, criterion);
-        keypad_column::gauge_ui(ui, state, work, criterion);
         ui.allocate_ui(size, |ui| canvas_ui(ui, state, work));
     });
 }
@@ -85,7 +83,7 @@ fn places_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterion: &Criter
     let name = keypad_column::place_name(work.desk, work.id, &criterion.id);
     ui.horizontal_wrapped(|ui| {
         ui.label("Where:");
-        for place in keypad_column::suggestions(state, work.desk, work.id, criterion) {
+        for place in next_point::suggestions(state, work.desk, work.id, criterion) {
             let chosen = work.point.as_ref() == Some(&place);
             // No scope of its own: a row wraps only what stands in it directly.
             if widgets::choice_ui(ui, chosen, place.as_str(), egui::vec2(96.0, theme::TOUCH)) {

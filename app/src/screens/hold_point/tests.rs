@@ -4,12 +4,13 @@ use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
 use gaugerod_core::entry::{Answer, Because, ReadValue};
 use gaugerod_core::ids::{CriterionId, PointName};
-use gaugerod_core::inspection::{Act, Extent};
+use gaugerod_core::inspection::{Act, Command, Extent};
 
 use crate::action::Action;
 use crate::headless;
 use crate::screens::fixture::{Site, hold_point, plot};
 use crate::screens::window_ui;
+use crate::shipped;
 use crate::state::{Screen, State};
 
 fn screen(on: &str, id: &str) -> Screen {
@@ -114,6 +115,24 @@ fn what_is_typed_is_kept_under_its_own_point_until_it_is_on_disk() {
     harness.run();
     assert_eq!(harness.state().drafts.text(&name), "");
     assert_eq!(harness.state().actions.last(), Some(&Action::KeepDraft { name, text: String::new() }));
+}
+
+#[test]
+fn same_again_types_what_was_booked_last_for_this_criterion_and_books_nothing_by_itself() {
+    let mut site = Site::new();
+    // C3 was booked last, at 47.814.
+    let state = at(&mut site, "2", "bearing-level", "level");
+    let mut harness = headless::harness(headless::SIZES[0], window_ui, state);
+    press(&mut harness, &["4", "9", "same again: 47.814 m"]);
+    assert_eq!(asked(&harness), []);
+    assert_eq!(harness.state().drafts.text("keypad/2/bearing-level/level/A4"), "47.814");
+    press(&mut harness, &["backspace", "0", "Book, next A5"]);
+    assert_eq!(asked(&harness), [book("A4", 47_810_000, None)]);
+    // Where nothing is booked yet there is nothing to say again.
+    let state = at(&mut site, "1", "bearing-level", "level");
+    let mut harness = headless::harness(headless::SIZES[0], window_ui, state);
+    press(&mut harness, &["same again", "4"]);
+    assert_eq!(harness.state().drafts.text("keypad/1/bearing-level/level/A1"), "4");
 }
 
 #[test]
@@ -244,6 +263,30 @@ fn the_manager_refuses_with_a_reason_from_the_list() {
 }
 
 #[test]
+fn reasons_to_pick_from_are_those_of_the_plan_in_force_and_the_shipped_ones_where_it_has_none() {
+    let mut site = Site::new();
+    let line = |key: &str| {
+        let start = format!("{key} = [");
+        shipped::PLAN_OF_WORK.lines().find(|line| line.starts_with(&start)).expect("a list").to_owned()
+    };
+    let text = shipped::PLAN_OF_WORK.replacen(&line("raised"), "raised = [\"laid over frozen ground\"]", 1);
+    let text = text.replacen(&line("refused"), "", 1);
+    site.register.perform(&Command::IssuePlan { text }, &site.manager).unwrap();
+    let mut state = site.state(screen("3", "vents"));
+    site.hand_to_manager(&mut state);
+    let mut harness = headless::harness(headless::SIZES[0], window_ui, state);
+    press(&mut harness, &["Not right", "laid over frozen ground"]);
+    assert!(harness.query_by_label("wrong product").is_none());
+    press(&mut harness, &["Raise", "Refuse", "not clean", "Refuse it"]);
+    let raised = Act::RaiseNonconformance {
+        hold_point: hold_point("vents"),
+        criterion: Some(criterion("openings")),
+        what: "laid over frozen ground".to_owned(),
+    };
+    assert!(asked(&harness).contains(&Action::Do { plot: plot("3"), act: raised }), "{:?}", asked(&harness));
+}
+
+#[test]
 fn a_photo_that_is_owed_is_added_by_its_path() {
     let mut site = Site::new();
     let state = site.state(screen("1", "oversite"));
@@ -283,4 +326,102 @@ fn laps_of_places_that_the_person_names_are_booked_under_the_name_that_is_offere
         instead_of: None,
     };
     assert_eq!(asked(&harness), [wanted]);
+}
+
+#[test]
+fn a_gauge_books_everything_but_the_tapped_exceptions_as_passed_in_one_press() {
+    let mut site = Site::new();
+    let state = at(&mut site, "1", "dpc", "lap");
+    let walls = state.plot(&plot("1")).unwrap();
+    let walls = walls.standing.hold_point(&hold_point("dpc")).unwrap();
+    let walls: Vec<PointName> = walls.criterion(&criterion("lap")).unwrap().points.clone();
+    assert!(walls.len() >= 3);
+    let mut harness = headless::harness(headless::SIZES[0], window_ui, state);
+    let whole = format!("Book {} go", walls.len());
+    press(&mut harness, &["Gauge", &whole]);
+    assert_eq!(asked(&harness), [], "the gauge has no name yet");
+    "lap gauge 3".clone_into(harness.state_mut().drafts.text_mut("gauge/name"));
+    harness.run();
+    let failing = walls[1].clone();
+    press(&mut harness, &[&format!("{failing} go")]);
+    press(&mut harness, &[&format!("Book {} go, 1 no-go", walls.len() - 1)]);
+    let wanted = Action::BookGauge {
+        plot: plot("1"),
+        hold_point: hold_point("dpc"),
+        criterion: criterion("lap"),
+        gauge: "lap gauge 3".to_owned(),
+        points: walls.iter().map(|wall| (wall.clone(), *wall != failing)).collect(),
+    };
+    assert_eq!(asked(&harness), [wanted]);
+    // They are on their way to disk: a second press books nothing twice.
+    assert!(harness.query_by_label_contains("no-go").is_none());
+}
+
+#[test]
+fn a_number_is_owed_where_the_gauge_did_not_pass_and_no_reason_is_asked_for_it() {
+    let mut site = Site::new();
+    for (wall, value) in [("A", ReadValue::Go), ("B", ReadValue::NoGo), ("C", ReadValue::Go)] {
+        let act = Act::BookReading {
+            hold_point: hold_point("dpc"),
+            criterion: criterion("lap"),
+            point: point(wall),
+            value,
+            instrument: Some("lap gauge 3".to_owned()),
+        };
+        site.act("1", act, false);
+    }
+    let mut state = at(&mut site, "1", "dpc", "lap");
+    let view = state.plot(&plot("1")).unwrap();
+    let lap =
+        view.standing.hold_point(&hold_point("dpc")).unwrap().criterion(&criterion("lap")).unwrap().clone();
+    let entry = lap.reading_at(&point("B")).unwrap().entry;
+    state.drafts.on.insert("gauge/on/1/dpc/lap".to_owned(), true);
+    let others = lap.points.len() - 3;
+    let mut harness = headless::harness(headless::SIZES[0], window_ui, state);
+    assert_eq!(others, 0, "the invented floor has three bearing walls");
+    press(&mut harness, &["Measure B", "8", "0"]);
+    harness.get_by_label("Measure by how much.");
+    harness.get_by_label("Book").click();
+    harness.run();
+    let wanted = Action::Book {
+        plot: plot("1"),
+        hold_point: hold_point("dpc"),
+        criterion: criterion("lap"),
+        point: point("B"),
+        value: ReadValue::Um(80_000),
+        instead_of: Some((entry, Because::Measured)),
+    };
+    assert_eq!(asked(&harness), [wanted]);
+}
+
+#[test]
+fn laps_without_points_in_the_design_are_counted_and_gauged_under_names_that_are_offered() {
+    let mut site = Site::new();
+    let mut state = at(&mut site, "2", "membrane", "lap");
+    state.drafts.on.insert("gauge/on/2/membrane/lap".to_owned(), true);
+    "wooden gauge 150".clone_into(state.drafts.text_mut("gauge/name"));
+    let mut harness = headless::harness(headless::SIZES[0], window_ui, state);
+    // Three are owed.
+    press(&mut harness, &["one more", "lap 4 go", "one fewer", "Book 3 go"]);
+    let points = [("lap 1", true), ("lap 2", true), ("lap 3", true)];
+    let wanted = Action::BookGauge {
+        plot: plot("2"),
+        hold_point: hold_point("membrane"),
+        criterion: criterion("lap"),
+        gauge: "wooden gauge 150".to_owned(),
+        points: points.map(|(name, passes)| (point(name), passes)).to_vec(),
+    };
+    assert_eq!(asked(&harness), [wanted]);
+}
+
+#[test]
+fn the_gauge_passes_the_checks_at_every_size() {
+    let mut site = Site::new();
+    for (on, id, of) in [("1", "dpc", "lap"), ("1", "membrane", "lap"), ("1", "membrane", "thickness")] {
+        let mut state = at(&mut site, on, id, of);
+        state.drafts.on.insert(format!("gauge/on/{on}/{id}/{of}"), true);
+        headless::check(&format!("gauge {id}/{of}"), |ui| window_ui(ui, &mut state));
+        state.drafts.text.insert(format!("gauge/count/{on}/{id}/{of}"), "40".to_owned());
+        headless::check(&format!("gauge {id}/{of}, forty"), |ui| window_ui(ui, &mut state));
+    }
 }

@@ -1,5 +1,6 @@
 use super::*;
 use crate::faults::read_json;
+use crate::floor::{DefaultLimits, FloorDesign, LimitName};
 use crate::reckon::tests::repeat;
 
 /// The L-shaped invented plot: 52.398 m², 24.415 m exposed, edge 5 a party wall. Openings as (edge, along, area).
@@ -261,6 +262,56 @@ fn what_cannot_be_is_refused_by_place() {
         let faults = reckon(&input).unwrap_err().to_string();
         assert!(faults.starts_with(place), "{corners:?}: {faults}");
     }
+}
+
+/// The terraced house of the demo, with the default rates: the greater of 1500 mm² a metre of outer wall and 500 mm²
+/// a square metre of floor (Approved Document C (England) and BS 5250; how each figure is known stands in
+/// `assets/limits.toml`). By hand: two open sides of 5 m, 10 m × 1500 = 15 000 mm²; 5 m × 8 m = 40 m², × 500 =
+/// 20 000 mm², which governs. Each opening counts with the least of 6000, 7200 and 14 625 in series; four give
+/// 24 000 mm², three 18 000 mm², 2000 short.
+#[test]
+fn the_terrace_of_the_demo_needs_20_000_by_its_floor_and_draws_24_000() {
+    let design = FloorDesign::read(include_str!("../../../../assets/demo/terrace.toml")).unwrap();
+    let defaults = DefaultLimits::read(include_str!("../../../../assets/limits.toml")).unwrap();
+    let rate = |name| Mm2(design.limit(name, &defaults).unwrap().area());
+    let index = |edge: usize| u32::try_from(edge).unwrap();
+    let mut input = Input {
+        outline_mm: design.plan.outline_mm.clone(),
+        exposed_edges: design.plan.exposed_edges.iter().map(|edge| index(*edge)).collect(),
+        openings: design
+            .vents
+            .iter()
+            .map(|vent| Opening {
+                edge: index(vent.edge),
+                along_mm: vent.along_mm,
+                equivalent_area_mm2: vent.equivalent_area_mm2,
+                in_series_mm2: vent.in_series_mm2.clone(),
+            })
+            .collect(),
+        per_run_mm2_per_m: rate(LimitName::VentPerRun),
+        per_area_mm2_per_m2: rate(LimitName::VentPerArea),
+        largest_spacing_mm: None,
+        furthest_from_corner_mm: None,
+        dividing_walls: None,
+    };
+    let output = reckon(&input).unwrap();
+    assert_eq!(
+        (output.floor_area_m2.0.to_m2_text(), output.exposed_perimeter_m.0.to_m_text()),
+        ("40".to_owned(), "10".to_owned())
+    );
+    let sums = |output: &Output| {
+        [output.required_mm2, output.provided_mm2, output.shortfall_mm2].map(|area| area.0.to_mm2_text())
+    };
+    assert_eq!((sums(&output), output.governs), (["20000", "24000", "0"].map(str::to_owned), Governs::Area));
+    assert_eq!((output.opposed, output.verdict), (true, Verdict::Conforming));
+    repeat(&output.working);
+    input.openings.pop();
+    let output = reckon(&input).unwrap();
+    assert_eq!(sums(&output), ["20000", "18000", "2000"].map(str::to_owned));
+    assert_eq!(output.verdict, Verdict::Nonconforming);
+    // By the run of wall alone 15 000 mm² would do: the floor area is what governs.
+    input.per_area_mm2_per_m2 = Mm2(Area::ZERO);
+    assert_eq!(sums(&reckon(&input).unwrap()), ["15000", "18000", "0"].map(str::to_owned));
 }
 
 #[test]
