@@ -477,6 +477,7 @@ fn wanted(record: &PlotRecord, feed: Feed, owing: &Owing, standing: &CriterionSt
     let booked = |one: &ReadingStanding| Booked {
         point: one.point.clone(),
         value: one.value,
+        instrument: one.instrument.clone(),
         certainty: one.certainty.clone(),
     };
     let values: Vec<Booked> = standing.readings.iter().map(booked).collect();

@@ -11,7 +11,7 @@ use geo::{Coord, CoordinatePosition, LineString, Polygon};
 
 use super::polygon::{self, Point};
 use crate::faults::Faults;
-use crate::quantity::{Area, Factor, Length, Mm, Volume};
+use crate::quantity::{Area, Factor, Length, Volume};
 use crate::working::{ARITHMETIC, COMMON_PRACTICE, FLOOR_DESIGN, Working, mm, of_many, real, term};
 
 /// Terms of one step of the working; a longer sum is told in several steps.

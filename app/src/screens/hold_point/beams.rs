@@ -34,7 +34,6 @@ pub(super) fn middle_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
             }
             return;
         }
-        super::keypad_column::gauge_ui(ui, state, work, criterion);
         for strip in bay_strip::strips(&work.desk.view.record) {
             ui.push_id(("run", strip.run.as_str()), |ui| {
                 widgets::strip_words_ui(ui, &strip);
