@@ -371,6 +371,20 @@ impl<'f> Flow<'f> {
         self.space(2.4);
     }
 
+    /// A drawing of that height across what is written, kept on one sheet: it is told where its upper left corner
+    /// lies.
+    pub fn drawing(&mut self, height: f32, draw: impl FnOnce(&mut Sheet, &Fonts, Place)) {
+        self.need(height);
+        let (fonts, at) = (self.fonts, (LEFT, self.y));
+        draw(self.sheet(), fonts, at);
+        self.space(height);
+    }
+
+    /// Whether this much room is left on the sheet.
+    pub fn has_room(&self, mm: f32) -> bool {
+        self.y + mm <= self.bottom()
+    }
+
     /// Photographs, two beside each other, each within a box of the same size.
     pub fn pictures(&mut self, pictures: &[Picture]) {
         const GAP: f32 = 6.0;

@@ -11,6 +11,7 @@ use gaugerod_core::ids::{CriterionId, EntryId, HoldPointId, PointName};
 use gaugerod_core::inspection::Act;
 use gaugerod_core::inspection::judge::{self, CriterionStanding, ReadingStanding, Trial};
 use gaugerod_core::inspection::standing::HoldPointStanding;
+use gaugerod_core::plan_drawing::Drawing;
 use gaugerod_core::plan_of_work::{Feed, ReadingUnit};
 
 use super::{Work, onward_ui};
@@ -85,6 +86,7 @@ pub(super) fn point(
     desk: &Desk,
     id: &HoldPointId,
     criterion: &CriterionStanding,
+    drawing: &Drawing,
 ) -> Option<PointName> {
     criterion.feed()?.unit()?;
     if criterion.points.is_empty() {
@@ -94,26 +96,27 @@ pub(super) fn point(
             .or_else(|| suggestions(state, desk, id, criterion).into_iter().next());
     }
     let chosen = state.drafts.point.clone().filter(|point| criterion.points.contains(point));
-    chosen.or_else(|| next_owed(state, desk, id, criterion, None))
+    chosen.or_else(|| next_owed(state, desk, id, criterion, drawing, None))
 }
 
-/// The next point without a reading after `after`, round to the beginning; what is just being booked counts as read.
+/// The next point without a reading after `after`, as one walks the floor; what is just being booked counts as read.
+/// Points that no plan shows follow in the order of booking.
 pub(super) fn next_owed(
     state: &State,
     desk: &Desk,
     id: &HoldPointId,
     criterion: &CriterionStanding,
+    drawing: &Drawing,
     after: Option<&PointName>,
 ) -> Option<PointName> {
-    let from =
-        after.and_then(|after| criterion.points.iter().position(|one| one == after)).map_or(0, |own| own + 1);
-    let whole = criterion.points.len();
     let read: BTreeSet<&PointName> = criterion.readings.iter().map(|one| &one.point).collect();
-    let free = |point: &&PointName| {
-        let name = booked(&draft_name(desk, id, &criterion.id, point));
-        !read.contains(*point) && !state.drafts.on.contains_key(&name) && after != Some(*point)
+    let is_booking = state.drafts.on.keys().any(|name| name.starts_with("booked/"));
+    let being_booked = |point: &PointName| {
+        is_booking && state.drafts.on.contains_key(&booked(&draft_name(desk, id, &criterion.id, point)))
     };
-    criterion.points.iter().cycle().skip(from).take(whole).find(free).cloned()
+    let free = |point: &PointName| !read.contains(point) && after != Some(point) && !being_booked(point);
+    let drawn = drawing.next_point(after, free);
+    drawn.or_else(|| criterion.points.iter().find(|point| free(point))).cloned()
 }
 
 /// Names for places that the person names, those that are read already left out.
@@ -172,7 +175,7 @@ pub(super) fn keypad_column_ui(
     let next = if criterion.points.is_empty() {
         None
     } else {
-        next_owed(state, work.desk, work.id, criterion, Some(&point))
+        next_owed(state, work.desk, work.id, criterion, &work.drawing, Some(&point))
     };
     let book = next.as_ref().map_or_else(|| "Book".to_owned(), |next| format!("Book, next {next}"));
     let subject = format!("{point}: {}", feed.quantity());
@@ -389,7 +392,7 @@ pub(super) fn gauge_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterio
     ui.horizontal_wrapped(|ui| {
         for (word, value) in [("Gauge passes", ReadValue::Go), ("Gauge does not pass", ReadValue::NoGo)] {
             if widgets::button_ui(ui, Weight::Plain, word) {
-                let next = next_owed(state, work.desk, work.id, criterion, Some(&point));
+                let next = next_owed(state, work.desk, work.id, criterion, &work.drawing, Some(&point));
                 book_it(state, work, criterion, point.clone(), value, None);
                 state.drafts.point = next;
                 asking::stop(state);
