@@ -14,8 +14,9 @@ use crate::{
     },
 };
 
-/// Room around a plan that fits, for words and offsets, in points.
-const MARGIN: f32 = 44.0;
+/// Room around a plan that fits, for words and offsets: a share of the canvas, within these bounds in points.
+const MARGIN: f32 = 0.11;
+const MARGINS: (f32, f32) = (16.0, 44.0);
 /// A mark at its usual size, and the smallest that can still be told from another, in points.
 const MARK: f32 = 20.0;
 const LEAST_MARK: f32 = 9.0;
@@ -32,7 +33,8 @@ impl Map {
     pub(super) fn new(drawing: &Drawing, area: Rect, camera: Camera) -> Self {
         let [low, high] = drawing.bounds();
         let size = [(high[0] - low[0]).max(1000.0), (high[1] - low[1]).max(1000.0)];
-        let room = area.shrink(MARGIN).size().max(Vec2::splat(40.0));
+        let margin = (area.size().min_elem() * MARGIN).clamp(MARGINS.0, MARGINS.1);
+        let room = area.shrink(margin).size().max(Vec2::splat(40.0));
         let fit = (f64::from(room.x) / size[0]).min(f64::from(room.y) / size[1]);
         Self {
             scale: to_f32(fit) * camera.zoom,

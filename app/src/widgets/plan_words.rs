@@ -1,5 +1,5 @@
 //! Words on the plan: each stands where nothing else does, or not at all. What must be read first is placed first:
-//! the point that is up, points that call for somebody, walls with their mark, pipes, then the names of all points.
+//! the point that is up, walls with their mark, points that call for somebody, pipes, then the names of all points.
 
 use egui::{Align2, FontId, Painter, Pos2, Rect, Vec2, pos2, vec2};
 use gaugerod_core::plan_drawing::labels::{Block, Room};
@@ -55,10 +55,10 @@ pub(super) fn draw(
         words.point(point, theme::strong(theme::VALUE), 16.0);
     }
     let others = || drawing.points.iter().filter(|point| view.current.as_ref() != Some(&point.name));
+    let walls = drawing.walls.iter().filter_map(|wall| words.wall(wall)).collect();
     for point in others().filter(|point| point.standing.is_trouble()) {
         words.point(point, theme::strong(theme::VALUE), 4.0);
     }
-    let walls = drawing.walls.iter().filter_map(|wall| words.wall(wall)).collect();
     for service in &drawing.services {
         let route: Vec<Pos2> = service.route.iter().map(|at| map.place(*at)).collect();
         words.service(&route, service.name.as_str());
@@ -118,9 +118,9 @@ impl Words<'_> {
         let set = galley(self.painter, &name, theme::strong(theme::BODY), self.sheet.ink, 90.0, 1);
         let beside = if mark.is_some() { WALL_MARK + 4.0 } else { 0.0 };
         let size = set.size() + vec2(beside, 0.0);
-        let spots = [0.42, 0.58, 0.3, 0.7, 0.16, 0.84]
-            .into_iter()
-            .flat_map(|share| [-1.0, 1.0, -1.7, 1.7, -2.4].map(|far| a + (b - a) * share + side * off * far));
+        let spots = [0.42, 0.58, 0.3, 0.7, 0.16, 0.84].into_iter().flat_map(|share| {
+            [-1.0, 1.0, -1.7, 1.7, -2.4, 2.4, -3.2, 3.2].map(|far| a + (b - a) * share + side * off * far)
+        });
         let centre = self.room.place(place(size + vec2(10.0, 2.0)), spots.map(|at| place(at.to_vec2())))?;
         let rect = Rect::from_center_size(pos(centre), size);
         self.painter.rect_filled(rect.expand2(vec2(5.0, 1.0)), 0.0, self.sheet.paper);

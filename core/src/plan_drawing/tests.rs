@@ -7,6 +7,7 @@ use crate::entry::ReadValue;
 use crate::ids::{CriterionId, DeviceId, EntryId};
 use crate::inspection::fold::{Noted, Settlement};
 use crate::inspection::judge::{FindingStanding, ReadingStanding, Trial};
+use crate::inspection::level_book::Certainty;
 use crate::plan_of_work::{CriterionKind, Feed, Owed};
 use crate::time::Timestamp;
 
@@ -45,6 +46,8 @@ fn reading(point: &str, deviation_mm: i64, verdict: Verdict) -> ReadingStanding 
         noted: noted(),
         settled: None,
         supersedes: None,
+        certainty: Certainty::default(),
+        trace: None,
     }
 }
 
