@@ -7,6 +7,7 @@ use std::sync::Arc;
 
 use gaugerod_core::ids::{CriterionId, EntryId, HoldPointId, PersonId, PlotId, PointName};
 use gaugerod_core::inspection::{PlotSummary, SiteRecord};
+use gaugerod_core::plan_drawing::Drawing;
 use gaugerod_core::plan_of_work::Role;
 use gaugerod_core::register::PlotView;
 
@@ -200,6 +201,19 @@ pub struct Drafts {
     pub waiting: Option<Action>,
     /// What part of the plan is shown, and of which hold point and criterion.
     pub camera: (Option<(HoldPointId, CriterionId)>, Camera),
+    /// The plan that was drawn last, so that it is put together once for each change.
+    pub plan: Option<DrawnPlan>,
+}
+
+/// A plan with what it was drawn from: while that is the same, so is the plan.
+#[derive(Debug, Clone)]
+pub struct DrawnPlan {
+    /// The plot as it stood.
+    pub view: Arc<PlotView>,
+    /// The hold point and the criterion.
+    pub of: (HoldPointId, Option<CriterionId>),
+    /// The plan.
+    pub drawing: Arc<Drawing>,
 }
 
 impl Drafts {

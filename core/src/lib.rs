@@ -11,6 +11,7 @@
 //! - [`plan_of_work`]: hold points as data
 //! - [`entry`]: everything that can be recorded
 //! - [`inspection`]: where every plot stands, and what may be done next
+//! - [`plan_drawing`]: the plan of a floor with its readings, as shapes in millimetres
 //! - [`record`], [`identity`]: canonical bytes, chains, signatures; people, devices, keys
 //! - [`photo`], [`store`]: photographs taken in; the SQLite register
 //! - [`signoff`]: the signed PDF, and how it is verified
@@ -24,6 +25,7 @@ pub mod ids;
 pub mod inspection;
 pub mod level_book_csv;
 pub mod photo;
+pub mod plan_drawing;
 pub mod plan_of_work;
 pub mod quantity;
 pub mod reckon;

@@ -151,7 +151,7 @@ const ORDER: [&[&str]; 10] = [
     &["plan_of_work", "photo", "level_book_csv"],
     &["entry"],
     &["record", "identity", "inspection"],
-    &["store"],
+    &["store", "plan_drawing"],
     &["register"],
     &["signoff"],
 ];

@@ -19,19 +19,21 @@ mod criteria;
 mod decisions;
 mod gauge_column;
 mod keypad_column;
-mod papers;
 mod next_point;
+mod papers;
 mod photos;
 mod plan_column;
 #[cfg(test)]
 mod tests;
 
 pub use photos::short as short_subject;
+use std::sync::Arc;
 
 use egui::{Frame, Margin, Panel, ScrollArea, Ui};
 use gaugerod_core::ids::{HoldPointId, PlotId, PointName};
 use gaugerod_core::inspection::judge::CriterionStanding;
 use gaugerod_core::inspection::standing::HoldPointStanding;
+use gaugerod_core::plan_drawing::Drawing;
 use gaugerod_core::plan_of_work::{CriterionKind, HoldPoint};
 
 use super::asking::{self, Asking};
@@ -52,6 +54,7 @@ struct Work<'a> {
     standing: &'a HoldPointStanding,
     criterion: Option<&'a CriterionStanding>,
     point: Option<PointName>,
+    drawing: Arc<Drawing>,
 }
 
 /// A hold point of a plot.
@@ -65,8 +68,9 @@ pub fn hold_point_ui(ui: &mut Ui, state: &mut State, plot: &PlotId, id: &HoldPoi
     };
     let criterion = chosen(state, standing);
     keypad_column::settle_drafts(state, &desk, standing);
-    let point = criterion.and_then(|one| next_point::point(state, &desk, id, one));
-    let work = Work { desk: &desk, id, plan, standing, criterion, point };
+    let drawing = plan_column::drawing(state, &desk, plan, criterion);
+    let point = criterion.and_then(|one| next_point::point(state, &desk, id, one, &drawing));
+    let work = Work { desk: &desk, id, plan, standing, criterion, point, drawing };
     let size = ui.available_size();
     if size.x < size.y { portrait_ui(ui, state, &work) } else { landscape_ui(ui, state, &work) }
 }

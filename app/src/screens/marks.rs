@@ -9,6 +9,7 @@ use gaugerod_core::inspection::judge::{CriterionStanding, ReadingStanding, value
 use gaugerod_core::inspection::standing::{
     GateState, HoldPointStanding, HoldPointState, Nonconformance, NonconformanceState, Origin,
 };
+use gaugerod_core::plan_drawing::Standing;
 use gaugerod_core::plan_of_work::{CriterionKind, Feed, Owed};
 
 use crate::widgets::Mark;
@@ -73,15 +74,7 @@ fn is_conceded(one: &CriterionStanding) -> bool {
 
 /// How one reading stands. Where only all readings together have a verdict, it is read and no more.
 pub fn of_reading(one: &ReadingStanding, criterion: &CriterionStanding) -> Mark {
-    match (&one.settled, &one.trial) {
-        (Some(settled), _) if settled.concession => Mark::Concession,
-        (Some(_), Some(_)) => Mark::Conforming,
-        (None, Some(trial)) => trial.verdict.into(),
-        (_, None) => match criterion.verdict {
-            Some(verdict) if criterion.owed.is_empty() => verdict.into(),
-            _ => Mark::Ready,
-        },
-    }
+    Standing::of_reading(one, criterion).into()
 }
 
 /// How a nonconformance stands.

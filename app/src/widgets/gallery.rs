@@ -197,7 +197,7 @@ fn hold_point_page_ui(ui: &mut Ui, state: &mut Gallery) {
             }
         });
     if let Some(point) = widgets::plan_ui(ui, &sample_plan(), &mut state.camera) {
-        state.tapped = point;
+        state.tapped = point.to_string();
     }
 }
 

@@ -19,6 +19,7 @@ pub mod photo_strip;
 pub mod pin_pad;
 pub mod plan;
 mod plan_paint;
+mod plan_words;
 pub mod progress;
 pub mod samples;
 pub mod section;

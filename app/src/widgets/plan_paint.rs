@@ -1,17 +1,25 @@
-//! Ink for the plan: walls, beams, vents, services, membranes, offsets and reading points. Takes the
-//! view and the way from its millimetres to the screen; decides nothing.
+//! Ink for the plan: walls, beams, openings, services, membranes, offsets and reading points. Takes the drawing and
+//! the way from its millimetres to the screen; decides nothing.
 
-use egui::{Align2, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Vec2, vec2};
+use egui::{Color32, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Vec2, vec2};
+use gaugerod_core::conformity::Verdict;
+use gaugerod_core::plan_drawing::{Drawing, Place, Point, Standing, Wall};
 
 use crate::{
     theme::{self, Sheet},
     widgets::{
         hatch,
-        plan::{Camera, MARGIN, MARK, Place, PlanPoint, PlanView, PlanWall},
-        type_setting::patched,
+        plan::{Camera, PlanView},
         verdict_mark::{self, Mark},
     },
 };
+
+/// Room around a plan that fits, for words and offsets: a share of the canvas, within these bounds in points.
+const MARGIN: f32 = 0.11;
+const MARGINS: (f32, f32) = (16.0, 44.0);
+/// A mark at its usual size, and the smallest that can still be told from another, in points.
+const MARK: f32 = 20.0;
+const LEAST_MARK: f32 = 9.0;
 
 /// The way from the plan's millimetres to the screen.
 pub(super) struct Map {
@@ -22,21 +30,11 @@ pub(super) struct Map {
 }
 
 impl Map {
-    pub(super) fn new(view: &PlanView, area: Rect, camera: Camera) -> Self {
-        let mut low = [f64::INFINITY; 2];
-        let mut high = [f64::NEG_INFINITY; 2];
-        let ends = view.walls.iter().flat_map(|wall| [wall.from, wall.to]);
-        for place in ends.chain(view.points.iter().map(|point| point.at)) {
-            for axis in 0..2 {
-                low[axis] = low[axis].min(place[axis]);
-                high[axis] = high[axis].max(place[axis]);
-            }
-        }
-        if !(low[0].is_finite() && high[0].is_finite()) {
-            (low, high) = ([0.0, 0.0], [10_000.0, 10_000.0]);
-        }
+    pub(super) fn new(drawing: &Drawing, area: Rect, camera: Camera) -> Self {
+        let [low, high] = drawing.bounds();
         let size = [(high[0] - low[0]).max(1000.0), (high[1] - low[1]).max(1000.0)];
-        let room = area.shrink(MARGIN).size().max(Vec2::splat(40.0));
+        let margin = (area.size().min_elem() * MARGIN).clamp(MARGINS.0, MARGINS.1);
+        let room = area.shrink(margin).size().max(Vec2::splat(40.0));
         let fit = (f64::from(room.x) / size[0]).min(f64::from(room.y) / size[1]);
         Self {
             scale: to_f32(fit) * camera.zoom,
@@ -49,14 +47,33 @@ impl Map {
         self.centre + self.direction([at[0] - self.middle[0], at[1] - self.middle[1]])
     }
 
-    fn direction(&self, by: Place) -> Vec2 {
+    pub(super) fn direction(&self, by: Place) -> Vec2 {
         vec2(to_f32(by[0]), -to_f32(by[1])) * self.scale
+    }
+
+    /// The wall's corners on screen, never thinner than can be seen.
+    pub(super) fn corners(&self, wall: &Wall) -> [Pos2; 4] {
+        if to_f32(wall.thickness) * self.scale >= 6.0 {
+            return wall.corners().map(|at| self.place(at));
+        }
+        let [a, b] = wall.line.map(|at| self.place(at));
+        let along = (b - a).normalized() * 3.0;
+        let side = vec2(-along.y, along.x);
+        [a - along + side, b + along + side, b + along - side, a - along - side]
+    }
+
+    /// Marks shrink where points lie close together.
+    pub(super) fn mark_size(&self, drawing: &Drawing) -> f32 {
+        let close = drawing.points.windows(2).filter(|pair| pair[0].line == pair[1].line);
+        let close = close.map(|pair| (self.place(pair[0].at) - self.place(pair[1].at)).length());
+        (close.fold(f32::INFINITY, f32::min) * 0.8).clamp(LEAST_MARK, MARK)
     }
 }
 
-/// Draws everything.
+/// Draws everything but words.
 pub(super) fn draw(painter: &Painter, view: &PlanView, map: &Map, sheet: &Sheet) {
-    for membrane in &view.membranes {
+    let drawing = &view.drawing;
+    for membrane in &drawing.membranes {
         let polygon: Vec<Pos2> = membrane.iter().map(|at| map.place(*at)).collect();
         for segment in hatch::parallels(&polygon, vec2(1.0, 1.0), 14.0) {
             painter.line_segment(segment, sheet.hairline());
@@ -65,78 +82,68 @@ pub(super) fn draw(painter: &Painter, view: &PlanView, map: &Map, sheet: &Sheet)
         closed.extend(polygon.first());
         painter.extend(Shape::dashed_line(&closed, Stroke::new(theme::THICK + 1.0, sheet.ink), 12.0, 5.0));
     }
-    for [from, to] in &view.beams {
-        let ends = [map.place(*from), map.place(*to)];
+    for beam in &drawing.beams {
+        let ends = beam.map(|at| map.place(at));
         painter.extend(Shape::dashed_line(&ends, sheet.hairline(), 18.0, 5.0));
     }
-    walls(painter, view, map, sheet);
-    for vent in &view.vents {
-        vent_face(painter, map.place(*vent), sheet);
+    walls(painter, drawing, map, sheet);
+    for vent in &drawing.vents {
+        vent_face(painter, map.place(vent.at), sheet);
     }
-    for service in &view.services {
+    for service in &drawing.services {
         let route: Vec<Pos2> = service.route.iter().map(|at| map.place(*at)).collect();
         painter.add(Shape::line(route.clone(), Stroke::new(6.0, sheet.warn)));
         painter.extend(Shape::dashed_line(&route, sheet.thick(), 14.0, 6.0));
-        if let Some(end) = route.last() {
-            patched(
-                painter,
-                *end + vec2(8.0, -10.0),
-                Align2::LEFT_BOTTOM,
-                &service.name,
-                theme::font(theme::LABEL),
-                (sheet.ink, sheet.paper),
-                120.0,
-            );
+    }
+    let clip = painter.clip_rect().expand(MARK);
+    let shown: Vec<&Point> = drawing.points.iter().filter(|one| clip.contains(map.place(one.at))).collect();
+    for point in &shown {
+        offset(painter, drawing, point, map, sheet);
+    }
+    let size = map.mark_size(drawing);
+    let is_current = |point: &Point| view.current.as_ref() == Some(&point.name);
+    // What calls for somebody lies on top, and the point that is up on top of all.
+    let rank = |point: &Point| (is_current(point), point.standing.is_trouble());
+    for wanted in [(false, false), (false, true), (true, false), (true, true)] {
+        for point in shown.iter().filter(|point| rank(point) == wanted) {
+            mark(painter, map.place(point.at), point, if wanted.0 { MARK } else { size }, wanted.0, sheet);
         }
-    }
-    for point in &view.points {
-        offset(painter, point, view, map, sheet);
-    }
-    for point in &view.points {
-        mark(painter, point, view, map, sheet);
     }
 }
 
-/// Walls: inked outlines first, then the fill over them, so that corners and junctions join.
-fn walls(painter: &Painter, view: &PlanView, map: &Map, sheet: &Sheet) {
-    let quads: Vec<[Pos2; 4]> = view.walls.iter().map(|wall| quad(wall, map, 0.0)).collect();
-    for wall in &view.walls {
-        painter.add(Shape::convex_polygon(quad(wall, map, theme::THICK).to_vec(), sheet.ink, Stroke::NONE));
+/// Walls: inked outlines first, then the fill over them, so that corners and junctions join. Their fill says how
+/// what was read on them stands, and so does their hatching.
+fn walls(painter: &Painter, drawing: &Drawing, map: &Map, sheet: &Sheet) {
+    let quads: Vec<(&Wall, [Pos2; 4])> = drawing.walls.iter().map(|wall| (wall, map.corners(wall))).collect();
+    let outline = Stroke::new(theme::THICK * 2.0, sheet.ink);
+    for (_, corners) in &quads {
+        painter.add(Shape::convex_polygon(corners.to_vec(), sheet.ink, outline));
     }
-    for corners in &quads {
-        painter.add(Shape::convex_polygon(corners.to_vec(), sheet.band, Stroke::NONE));
+    for (wall, corners) in &quads {
+        painter.add(Shape::convex_polygon(corners.to_vec(), fill_of(wall.standing, sheet), Stroke::NONE));
     }
-    for corners in &quads {
-        for segment in hatch::parallels(corners, vec2(1.0, -1.0), 7.0) {
-            painter.line_segment(segment, sheet.hairline());
+    let clip = painter.clip_rect();
+    for (wall, corners) in &quads {
+        let (leans, spacing): (&[Vec2], f32) = match wall.standing {
+            Some(Standing::Verdict(Verdict::Nonconforming)) => (&[vec2(1.0, -1.0), vec2(1.0, 1.0)], 7.0),
+            Some(Standing::Verdict(Verdict::Undetermined)) => (&[vec2(1.0, 1.0)], 7.0),
+            _ => (&[vec2(1.0, -1.0)], 10.0),
+        };
+        for lean in leans {
+            for segment in hatch::parallels(corners, *lean, spacing) {
+                if clip.intersects(Rect::from_two_pos(segment[0], segment[1])) {
+                    painter.line_segment(segment, sheet.hairline());
+                }
+            }
         }
-    }
-    for wall in view.walls.iter().filter(|wall| !wall.name.is_empty()) {
-        let (a, b) = (map.place(wall.from), map.place(wall.to));
-        let middle = a + (b - a) * 0.42;
-        let along = (b - a).normalized();
-        let side = vec2(-along.y, along.x);
-        let inwards = if side.dot(map.centre - middle) >= 0.0 { side } else { -side };
-        let off = inwards * (to_f32(wall.thickness) * map.scale / 2.0 + 20.0);
-        patched(
-            painter,
-            middle + off,
-            Align2::CENTER_CENTER,
-            &wall.name,
-            theme::strong(theme::BODY),
-            (sheet.soft, sheet.paper),
-            90.0,
-        );
     }
 }
 
-fn quad(wall: &PlanWall, map: &Map, more: f32) -> [Pos2; 4] {
-    let (a, b) = (map.place(wall.from), map.place(wall.to));
-    let half = (to_f32(wall.thickness) * map.scale / 2.0).max(3.0) + more;
-    let along = (b - a).normalized() * half;
-    let side = vec2(-along.y, along.x);
-    let (a, b) = (a - along, b + along);
-    [a + side, b + side, b - side, a - side]
+fn fill_of(standing: Option<Standing>, sheet: &Sheet) -> Color32 {
+    match standing.map(Mark::from) {
+        None | Some(Mark::Owed | Mark::Ready) => sheet.band,
+        Some(mark) => sheet.wash(mark.fill(sheet)),
+    }
 }
 
 fn vent_face(painter: &Painter, at: Pos2, sheet: &Sheet) {
@@ -146,55 +153,36 @@ fn vent_face(painter: &Painter, at: Pos2, sheet: &Sheet) {
     painter.line_segment([face.left_top(), face.right_bottom()], sheet.thin());
 }
 
-fn offset(painter: &Painter, point: &PlanPoint, view: &PlanView, map: &Map, sheet: &Sheet) {
-    let Some(deviation) = point.deviation else { return };
-    let at = map.place(point.at);
-    let length = f64::hypot(point.outward[0], point.outward[1]).max(1e-9);
-    let unit = [point.outward[0] / length, point.outward[1] / length];
-    let reach = deviation * view.exaggeration;
-    let tip = at + map.direction([unit[0] * reach, unit[1] * reach]);
+fn offset(painter: &Painter, drawing: &Drawing, point: &Point, map: &Map, sheet: &Sheet) {
+    let Some(tip) = drawing.tip(point).filter(|tip| *tip != point.at) else { return };
+    let (at, tip) = (map.place(point.at), map.place(tip));
     painter.line_segment([at, tip], Stroke::new(5.0, sheet.ink));
-    painter.line_segment([at, tip], Stroke::new(3.0, point.mark.fill(sheet)));
+    painter.line_segment([at, tip], Stroke::new(3.0, Mark::from(point.standing).fill(sheet)));
     let along = (tip - at).normalized();
     let side = vec2(-along.y, along.x) * 5.0;
     painter.line_segment([tip - side, tip + side], sheet.thick());
-    if !matches!(point.mark, Mark::Conforming | Mark::NotYet | Mark::Owed) && !point.text.is_empty() {
-        let outwards = map.direction(unit).normalized();
-        let from = if deviation > 0.0 { tip } else { at };
-        let place = from + outwards * 22.0;
-        patched(
-            painter,
-            place,
-            Align2::CENTER_CENTER,
-            &point.text,
-            theme::strong(theme::VALUE),
-            (sheet.ink, sheet.paper),
-            80.0,
-        );
-    }
 }
 
-fn mark(painter: &Painter, point: &PlanPoint, view: &PlanView, map: &Map, sheet: &Sheet) {
-    let at = map.place(point.at);
-    let current = view.current.as_deref() == Some(point.name.as_str());
-    if current {
-        verdict_mark::ring(painter, at, MARK + 4.0, sheet);
+fn mark(painter: &Painter, at: Pos2, point: &Point, size: f32, is_current: bool, sheet: &Sheet) {
+    if is_current {
+        verdict_mark::ring(painter, at, size + 4.0, sheet);
     } else {
-        painter.circle_filled(at, MARK / 2.0, sheet.paper);
+        painter.circle_filled(at, size / 2.0, sheet.paper);
     }
-    verdict_mark::paint(painter, at, MARK, point.mark, sheet);
-    if current {
-        let away = map.direction(point.outward).normalized() * 34.0;
-        patched(
-            painter,
-            at + away,
-            Align2::CENTER_CENTER,
-            &point.name,
-            theme::strong(theme::VALUE),
-            (sheet.ink, sheet.paper),
-            90.0,
-        );
-    }
+    verdict_mark::paint(painter, at, size, point.standing.into(), sheet);
+}
+
+/// An arrow to north in a ring, with its letter.
+pub(super) fn north(painter: &Painter, centre: Pos2, way: Place, sheet: &Sheet) {
+    let way = vec2(to_f32(way[0]), -to_f32(way[1]));
+    let side = way.rot90();
+    let at = |far: f32, aside: f32| centre + way * far + side * aside;
+    painter.circle(centre, 15.0, sheet.paper, sheet.thin());
+    let dark = vec![at(15.0, 0.0), at(-10.0, 7.0), at(-5.0, 0.0)];
+    painter.add(Shape::convex_polygon(dark, sheet.ink, sheet.thin()));
+    painter.add(Shape::closed_line(vec![at(15.0, 0.0), at(-10.0, -7.0), at(-5.0, 0.0)], sheet.thin()));
+    let (font, letter) = (theme::strong(theme::LABEL), at(22.0, 0.0));
+    super::type_setting::line(painter, letter, egui::Align2::CENTER_CENTER, "N", font, sheet.ink, 20.0);
 }
 
 /// Millimetres of one floor as points of a screen.

@@ -1,9 +1,16 @@
 //! An invented floor for the gallery and for the tests of the drawings; none of it is real.
 
+use std::sync::Arc;
+
+use gaugerod_core::conformity::Verdict;
+use gaugerod_core::floor::FloorDesign;
+use gaugerod_core::ids::PointName;
+use gaugerod_core::plan_drawing::{Drawing, Parts, Point, Standing};
+use gaugerod_core::quantity::Length;
+
 use crate::widgets::{
     Mark, PlanView, SectionView,
     hatch::Material,
-    plan::{PlanPoint, PlanWall, Service},
     section::{Anchor, Build, Door, Form, Layer, LevelTag, Pipe, Vent, Void, Wall, Zone},
 };
 
@@ -103,90 +110,48 @@ fn sample_zones() -> Vec<Zone> {
     ]
 }
 
-/// The invented floor's plan with its bearing levels.
+/// The demo's floor with invented bearing levels, beams and north: one wall that does not conform, one too near to
+/// call, one point still owed.
 pub fn sample_plan() -> PlanView {
-    let corner =
-        [[0.0, 0.0], [8400.0, 0.0], [8400.0, 4000.0], [5200.0, 4000.0], [5200.0, 7615.0], [0.0, 7615.0]];
-    let mut walls: Vec<PlanWall> = (0..6)
-        .map(|n| PlanWall {
-            name: ["A", "", "", "", "C", ""][n].to_owned(),
-            from: outer(corner[n]),
-            to: outer(corner[(n + 1) % 6]),
-            thickness: 303.0,
-        })
-        .collect();
-    walls.push(PlanWall {
-        name: "B".to_owned(),
-        from: [0.0, 4107.0],
-        to: [5200.0, 4107.0],
-        thickness: 215.0,
-    });
-    let readings: [(&str, f64, [f64; 2], &[f64]); 3] = [
-        ("A", -150.0, [0.0, -1.0], &[1.0, 0.0, -2.0, 1.0, -3.0, -1.0]),
-        ("B", 4107.0, [0.0, 1.0], &[2.0, 0.0, 1.0, -4.0, 9.0, -2.0]),
-        ("C", 7765.0, [0.0, 1.0], &[0.0, -2.0, 4.0]),
+    let design = FloorDesign::read(include_str!("../../../assets/demo/semi.toml"));
+    let design = design.expect("BUG: the shipped demo design is sound");
+    let mut drawing = Drawing::of(&design, None, Parts { services: true, membranes: true });
+    let readings = [
+        ("A", -50.0, [0.0, -1.0], &[1, 0, -2, 1, -3, -1][..], Verdict::Conforming),
+        ("B", 4107.5, [0.0, 1.0], &[2, 0, 1, -4, 9, -2], Verdict::Nonconforming),
+        ("C", 7665.0, [0.0, 1.0], &[0, -2, 4], Verdict::Undetermined),
     ];
-    let mut points = Vec::new();
-    for (wall, y, outward, deviations) in readings {
+    let name = |text: String| PointName::new(&text).expect("BUG: a short name");
+    for (line, (wall, y, outward, deviations, overall)) in readings.into_iter().enumerate() {
+        drawing.walls[line].standing = Some(Standing::Verdict(overall));
         for (n, deviation) in (0_u8..).zip(deviations) {
-            let mark = if *deviation > 8.0 {
-                Mark::Nonconforming
-            } else if *deviation > 2.0 {
-                Mark::Undetermined
-            } else {
-                Mark::Conforming
+            let verdict = match deviation {
+                9 => Verdict::Nonconforming,
+                4 => Verdict::Undetermined,
+                _ => Verdict::Conforming,
             };
-            points.push(PlanPoint {
-                name: format!("{wall}{}", n + 1),
+            drawing.points.push(Point {
+                name: name(format!("{wall}{}", n + 1)),
                 at: [200.0 + 1600.0 * f64::from(n), y],
-                mark,
-                deviation: Some(*deviation),
-                text: format!("{deviation:+.0}"),
                 outward,
+                line,
+                standing: Standing::Verdict(verdict),
+                deviation: Some(Length::from_mm(*deviation)),
             });
         }
     }
-    points.push(PlanPoint {
-        name: "C4".to_owned(),
-        at: [5000.0, 7765.0],
-        mark: Mark::Owed,
-        deviation: None,
-        text: String::new(),
+    drawing.points.push(Point {
+        name: name("C4".to_owned()),
+        at: [5000.0, 7665.0],
         outward: [0.0, 1.0],
+        line: 2,
+        standing: Standing::Owed,
+        deviation: None,
     });
-    PlanView {
-        walls,
-        beams: (0..14).map(|n| 175.0 + 610.0 * f64::from(n)).map(|x| [[x, 100.0], [x, 3900.0]]).collect(),
-        vents: vec![
-            [900.0, -150.0],
-            [3100.0, -150.0],
-            [5300.0, -150.0],
-            [7500.0, -150.0],
-            [700.0, 7765.0],
-            [2600.0, 7765.0],
-            [4500.0, 7765.0],
-        ],
-        services: vec![Service {
-            name: "gas".to_owned(),
-            route: vec![[8550.0, 2200.0], [6100.0, 2200.0], [6100.0, 900.0]],
-        }],
-        membranes: vec![vec![
-            [0.0, 0.0],
-            [7000.0, 0.0],
-            [7000.0, 4000.0],
-            [5200.0, 4000.0],
-            [5200.0, 7615.0],
-            [0.0, 7615.0],
-        ]],
-        points,
-        current: Some("C4".to_owned()),
-        exaggeration: 60.0,
-    }
-}
-
-/// Half a wall outwards from an inner corner of the sample's outline.
-fn outer([x, y]: [f64; 2]) -> [f64; 2] {
-    let x = if x < 1.0 { x - 151.5 } else { x + 151.5 };
-    let y = if y < 1.0 { y - 151.5 } else { y + 151.5 };
-    [x, y]
+    drawing.beams =
+        (0..14).map(|n| 175.0 + 610.0 * f64::from(n)).map(|x| [[x, 100.0], [x, 3900.0]]).collect();
+    drawing.exaggeration = 50.0;
+    drawing.worst = vec![10, 14, 9, 4, 2]; // B5 C3 B4 A5 A3
+    drawing.north = Some([0.6, 0.8]);
+    PlanView { drawing: Arc::new(drawing), current: Some(name("C4".to_owned())) }
 }

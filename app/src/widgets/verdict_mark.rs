@@ -5,6 +5,7 @@
 
 use egui::{Color32, Painter, Pos2, Rect, Response, Shape, Stroke, StrokeKind, Ui, Vec2, pos2, vec2};
 use gaugerod_core::conformity::Verdict;
+use gaugerod_core::plan_drawing::Standing;
 
 use crate::{
     theme::{self, Sheet},
@@ -107,6 +108,18 @@ impl From<Verdict> for Mark {
             Verdict::Conforming => Self::Conforming,
             Verdict::Nonconforming => Self::Nonconforming,
             Verdict::Undetermined => Self::Undetermined,
+        }
+    }
+}
+
+impl From<Standing> for Mark {
+    fn from(standing: Standing) -> Self {
+        match standing {
+            Standing::Owed => Self::Owed,
+            Standing::Read => Self::Ready,
+            Standing::Verdict(verdict) => verdict.into(),
+            Standing::Closed(_) => Self::Conforming,
+            Standing::Conceded => Self::Concession,
         }
     }
 }

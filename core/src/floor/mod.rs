@@ -34,7 +34,10 @@ use serde::{Deserialize, Serialize};
 
 use crate::conformity::Decision;
 use crate::ids::PointName;
-use crate::quantity::{Length, Metres, Mm, Mm2};
+use crate::quantity::{Factor, Length, Metres, Mm, Mm2, Plain};
+
+/// A whole turn, in degrees: the bound of [`Plan::north_degrees`].
+const WHOLE_TURN: Factor = Factor::whole(360);
 
 /// The newest format of the file that this program reads.
 pub const FORMAT: u32 = 1;
@@ -251,6 +254,9 @@ pub struct Plan {
     /// Edges to the open air, by index: edge 0 runs from the first corner to the second.
     #[schemars(length(max = 200))]
     pub exposed_edges: Vec<usize>,
+    /// Where north lies, where the drawing says so: degrees clockwise from the y axis, 0 to 360.
+    #[serde(default)]
+    pub north_degrees: Option<Plain>,
 }
 
 /// A wall.

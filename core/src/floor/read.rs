@@ -3,10 +3,10 @@
 use std::collections::BTreeMap;
 
 use super::polygon::check_outline;
-use super::{FORMAT, FloorDesign, LayerRole, Place};
+use super::{FORMAT, FloorDesign, LayerRole, Place, WHOLE_TURN};
 use crate::faults::{Faults, read_toml, schema_of, with_toml_lines};
 use crate::ids::PointName;
-use crate::quantity::{Area, Length};
+use crate::quantity::{Area, Factor, Length};
 
 /// The largest file that people write, in bytes: a design, a plan of work, limits.
 pub(crate) const MOST_BYTES: usize = 1_000_000;
@@ -164,6 +164,10 @@ impl Checks {
 
     fn plan(&mut self, design: &FloorDesign) {
         self.outline("/plan/outline_mm", &design.plan.outline_mm);
+        if let Some(north) = design.plan.north_degrees {
+            let within = Factor::whole(0) <= north.0 && north.0 <= WHOLE_TURN;
+            self.ensure(within, "/plan/north_degrees", "must lie within 0 to 360");
+        }
         let edges = design.plan.outline_mm.len();
         let mut seen = BTreeMap::new();
         for (index, edge) in design.plan.exposed_edges.iter().enumerate() {

@@ -228,6 +228,24 @@ fn faults_that_no_schema_sees_come_with_place_and_line() {
 }
 
 #[test]
+fn north_is_an_angle_within_a_whole_turn_or_is_left_out() {
+    assert_eq!(semi().plan.north_degrees, None);
+    let edges = "exposed_edges = [0, 1, 2, 3, 4]";
+    let with = |degrees: &str| format!("{edges}\nnorth_degrees = {degrees}");
+    for (degrees, millionths) in
+        [("0", 0), ("0.000001", 1), ("37.5", 37_500_000), ("359.999999", 359_999_999), ("360", 360_000_000)]
+    {
+        let design = FloorDesign::read(&changed(edges, &with(degrees))).unwrap();
+        assert_eq!(design.plan.north_degrees.map(|one| one.0.millionths()), Some(millionths), "{degrees}");
+    }
+    for degrees in ["-0.000001", "360.000001", "1e9", "0.0000001", "\"up\"", "nan"] {
+        refused(edges, &with(degrees), &["/plan/north_degrees"]);
+    }
+    let schema = FloorDesign::schema().to_string();
+    assert!(schema.contains("north_degrees"));
+}
+
+#[test]
 fn all_faults_come_at_once() {
     let text = changed("revision = \"B\"", "revision = \"\"")
         .replace("void_mm = 150", "void_mm = -150")

@@ -419,6 +419,11 @@ impl<'f> Flow<'f> {
         self.space(height);
     }
 
+    /// Whether this much room is left on the sheet.
+    pub fn has_room(&self, mm: f32) -> bool {
+        self.y + mm <= self.bottom()
+    }
+
     /// Photographs, two beside each other, each within a box of the same size.
     pub fn pictures(&mut self, pictures: &[Picture]) {
         const GAP: f32 = 6.0;

@@ -11,7 +11,7 @@ use super::marks::Mark;
 use super::model::{CriterionPart, HoldPointPart, Line, MatterPart, Model, PhotoPart};
 use super::page::Sheet;
 use super::paper::Jpeg;
-use super::{beams, level_books};
+use super::{beams, level_books, plan};
 use crate::ids::Sha256Digest;
 use crate::working::Step;
 
@@ -183,6 +183,16 @@ fn criterion(flow: &mut Flow<'_>, part: &CriterionPart) {
     for remark in &part.remarks {
         flow.item("•", remark, SMALL);
     }
+    // The plan comes first where it fits, else the table fills the sheet before it.
+    let plan_first = part.plan.as_ref().is_some_and(|(drawing, _)| flow.has_room(plan::height(drawing)));
+    let draw_plan = |flow: &mut Flow<'_>| {
+        if let Some((drawing, offsets)) = &part.plan {
+            plan::draw(flow, drawing, offsets);
+        }
+    };
+    if plan_first {
+        draw_plan(flow);
+    }
     if !part.readings.is_empty() {
         let columns = [
             Column::words("Point", 1.1),
@@ -206,6 +216,9 @@ fn criterion(flow: &mut Flow<'_>, part: &CriterionPart) {
             })
             .collect();
         flow.table(&columns, &rows);
+    }
+    if !plan_first {
+        draw_plan(flow);
     }
     if !part.findings.is_empty() {
         let columns = [Column::words("What was found", 5.0), Column::words("Source", 2.4)];

@@ -8,6 +8,7 @@
 //! - [`page`]: one A4 sheet to draw on; the only place that knows the PDF engine, with [`paper`]
 //! - [`marks`]: the verdict marks
 //! - [`flow`]: running text, tables and photographs down the sheets; frame, title block, page n of N
+//! - [`plan`]: the plan of a criterion, to scale
 //! - [`paper`]: sheets and photographs become one PDF
 //! - [`finish`] (with [`srgb`], [`attach`]): PDF 1.7, PDF/A-3b structure, own metadata, fixed identity
 //! - [`cms`], [`sign`]: the PAdES baseline signature, always the last step
@@ -32,6 +33,7 @@ pub mod marks;
 pub mod model;
 pub mod page;
 pub mod paper;
+pub mod plan;
 pub mod record_checks;
 pub mod sign;
 pub mod srgb;

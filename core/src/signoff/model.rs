@@ -19,6 +19,7 @@ use crate::inspection::judge::{self, CriterionStanding, FindingStanding, Reading
 use crate::inspection::standing::{Nonconformance, NonconformanceState, is_sign_off};
 use crate::inspection::what_to_do::what_to_do;
 use crate::inspection::{HoldPointStanding, HoldPointState};
+use crate::plan_drawing::{Drawing, Parts};
 use crate::plan_of_work::{CriterionKind, Feed};
 use crate::working::Step;
 
@@ -61,6 +62,8 @@ pub struct CriterionPart {
     pub unit: String,
     /// Readings.
     pub readings: Vec<ReadingRow>,
+    /// The plan with its readings, and what an offset on it means.
+    pub plan: Option<(Drawing, &'static str)>,
     /// What the reckoning found beside single readings; source last.
     pub findings: Vec<(Line, String)>,
     /// What would put it right, where it does not conform.
@@ -368,12 +371,27 @@ impl Words<'_> {
             // The quantity itself stands in the title and the limit: a column has no room for it.
             unit: unit.map_or_else(|| quantity.to_owned(), |unit| format!("Read, {}", unit.symbol())),
             readings: one.readings.iter().map(|reading| self.reading(one, reading)).collect(),
+            plan: self.plan(one),
             findings: one.findings.iter().map(finding).collect(),
             to_do: what_to_do(&self.opened.record, one).map_or_else(Vec::new, |to_do| to_do.sentences()),
             remarks,
             reckoning: one.reckoned.first().map(|reckoned| reckoned.name.as_str().to_owned()),
             working: working(&one.reckoned),
         }
+    }
+
+    /// The plan of a criterion whose readings are levels at places of the design.
+    fn plan(&self, one: &CriterionStanding) -> Option<(Drawing, &'static str)> {
+        let offsets = match one.feed()? {
+            Feed::BearingLevels => "out of the floor too high, into it too low.",
+            Feed::GroundLevels | Feed::GroundAsBuilt => {
+                "up the sheet more void than asked for, down the sheet too little."
+            }
+            _ => return None,
+        };
+        let parts = Parts { services: true, membranes: false };
+        let drawing = Drawing::of(self.opened.record.design(), Some(one), parts);
+        (!one.readings.is_empty() && !drawing.points.is_empty()).then_some((drawing, offsets))
     }
 
     fn reading(&self, criterion: &CriterionStanding, one: &ReadingStanding) -> ReadingRow {

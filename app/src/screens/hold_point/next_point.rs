@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use gaugerod_core::entry::ReadValue;
 use gaugerod_core::ids::{HoldPointId, PointName};
 use gaugerod_core::inspection::judge::CriterionStanding;
+use gaugerod_core::plan_drawing::Drawing;
 use gaugerod_core::plan_of_work::Feed;
 
 use super::keypad_column::{booked, draft_name, place_name};
@@ -22,6 +23,7 @@ pub(super) fn point(
     desk: &Desk,
     id: &HoldPointId,
     criterion: &CriterionStanding,
+    drawing: &Drawing,
 ) -> Option<PointName> {
     criterion.feed()?.unit()?;
     if criterion.points.is_empty() {
@@ -32,28 +34,38 @@ pub(super) fn point(
             .or_else(|| suggestions(state, desk, id, criterion).into_iter().next());
     }
     let chosen = state.drafts.point.clone().filter(|point| criterion.points.contains(point));
-    chosen.or_else(|| next_owed(state, desk, id, criterion, None))
+    chosen.or_else(|| next_owed(state, desk, id, criterion, drawing, None))
 }
 
-/// The next point without a reading after `after`, round to the beginning; what is just being booked counts as read.
+/// The next point without a reading after `after`, as one walks the floor; what is just being booked counts as read.
+/// Points that no plan shows follow in the order of booking.
 pub(super) fn next_owed(
     state: &State,
     desk: &Desk,
     id: &HoldPointId,
     criterion: &CriterionStanding,
+    drawing: &Drawing,
     after: Option<&PointName>,
 ) -> Option<PointName> {
-    let from =
-        after.and_then(|after| criterion.points.iter().position(|one| one == after)).map_or(0, |own| own + 1);
-    let whole = criterion.points.len();
     // Where a gauge did not pass a number is still owed.
     let read = criterion.readings.iter().filter(|one| one.value != ReadValue::NoGo);
     let read: BTreeSet<&PointName> = read.map(|one| &one.point).collect();
-    let free = |point: &&PointName| {
-        let name = booked(&draft_name(desk, id, &criterion.id, point));
-        !read.contains(*point) && !state.drafts.on.contains_key(&name) && after != Some(*point)
+    let is_booking = state.drafts.on.keys().any(|name| name.starts_with("booked/"));
+    let being_booked = |point: &PointName| {
+        is_booking && state.drafts.on.contains_key(&booked(&draft_name(desk, id, &criterion.id, point)))
     };
-    criterion.points.iter().cycle().skip(from).take(whole).find(free).cloned()
+    let free = |point: &PointName| !read.contains(point) && after != Some(point) && !being_booked(point);
+    let drawn = drawing.next_point(after, free);
+    let owed = || {
+        let wanted = criterion.owed.iter().filter_map(|owed| owed.point.as_ref());
+        let from = after
+            .and_then(|after| criterion.points.iter().position(|one| one == after))
+            .map_or(0, |own| own + 1);
+        let round = criterion.points.iter().cycle().skip(from).take(criterion.points.len());
+        let wanted: BTreeSet<&PointName> = wanted.collect();
+        round.into_iter().find(|point| wanted.contains(point) && free(point))
+    };
+    drawn.or_else(owed).cloned()
 }
 
 /// Names for places that the person names, those that are read already left out.
