@@ -295,7 +295,7 @@ fn the_invented_site_has_plots_at_every_stage() {
     use gaugerod_core::inspection::{GateState, HoldPointState};
     let mut site = Site::new();
     let summaries = site.register.summaries().expect("the plots read");
-    assert_eq!(summaries.len(), 8);
+    assert_eq!(summaries.len(), 9);
     let of = |name: &str| summaries.iter().find(|one| one.plot.as_str() == name).expect("the plot").clone();
     let state = |name: &str, id: &str| {
         of(name).hold_points.iter().find(|one| one.id.as_str() == id).expect("the hold point").state

@@ -2,7 +2,7 @@
 //! the point that is up, walls with their mark, points that call for somebody, pipes, then the names of all points.
 
 use egui::{Align2, FontId, Painter, Pos2, Rect, Vec2, pos2, vec2};
-use gaugerod_core::plan_drawing::labels::{Block, Room};
+use gaugerod_core::plan_drawing::labels::{self, Block, Room};
 use gaugerod_core::plan_drawing::{Place, Point, Wall, deviation_text};
 
 use crate::{
@@ -49,6 +49,10 @@ pub(super) fn draw(
         if upright {
             words.room.take(block(Rect::from_points(&corners).intersect(area)));
         }
+    }
+    for pair in drawing.services.iter().flat_map(|service| service.route.windows(2)) {
+        let [from, to] = [pair[0], pair[1]].map(|at| place(map.place(at).to_vec2()));
+        labels::along(from, to, 8.0).into_iter().for_each(|block| words.room.take(block));
     }
     let current = view.current.as_ref().and_then(|name| drawing.point(name)).map(|(_, point)| point);
     if let Some(point) = current {

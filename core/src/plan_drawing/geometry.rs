@@ -2,6 +2,7 @@
 
 use super::{OUTER_WALL_MM, Place, Service, Vent, Wall, along, length, unit};
 use crate::floor::{self, FloorDesign};
+use crate::ids::PointName;
 use crate::quantity::{Factor, Length};
 
 /// How near a place must lie to a line to count as on it, mm: drawings are written to the millimetre.
@@ -24,23 +25,49 @@ pub(super) fn north(degrees: Factor) -> Place {
     [libm::sin(angle), libm::cos(angle)]
 }
 
-/// Walls by their middle lines: those that the design lists, and the outline's other edges at a usual thickness.
+/// Walls by their middle lines: those that the design lists, and the outline's other edges at a usual thickness. Each
+/// goes on at its ends to the outer face of the wall that it meets there, so that corners close.
 pub(super) fn walls(design: &FloorDesign) -> Vec<Wall> {
-    let shift = |line: [Place; 2], out: Place, by: f64| line.map(|at| along(at, out, by));
     let listed = design.walls.iter().map(|wall| {
-        let thickness = mm(wall.thickness_mm.0);
         let line = wall.line_mm.map(|at| place(&at));
-        let line = shift(line, side(design, line), thickness / 2.0);
-        Wall { name: Some(wall.name.clone()), line, thickness, standing: None }
+        let name = Some(wall.name.clone());
+        Face { name, line, outward: side(design, line), thickness: mm(wall.thickness_mm.0) }
     });
     let others = edges(design).filter(|(_, ends)| {
         !design.walls.iter().any(|wall| covers(wall.line_mm.map(|at| place(&at)), *ends))
     });
-    let others = others.map(|(_, ends)| {
-        let line = shift(ends, outward(design, ends), OUTER_WALL_MM / 2.0);
-        Wall { name: None, line, thickness: OUTER_WALL_MM, standing: None }
+    let others = others.map(|(_, line)| {
+        let outward = outward(design, line);
+        Face { name: None, line, outward, thickness: OUTER_WALL_MM }
     });
-    listed.chain(others).collect()
+    let faces: Vec<Face> = listed.chain(others).collect();
+    faces.iter().map(|face| face.wall(&faces)).collect()
+}
+
+/// A wall by the line of the design, which is its face towards the floor.
+struct Face {
+    name: Option<PointName>,
+    line: [Place; 2],
+    outward: Place,
+    thickness: f64,
+}
+
+impl Face {
+    fn wall(&self, all: &[Self]) -> Wall {
+        let [a, b] = self.line;
+        let way = unit([b[0] - a[0], b[1] - a[1]]);
+        // How far the walls that an end touches reach on in that direction.
+        let beyond = |end: Place, way: Place| {
+            let met = all.iter().filter(|other| on_line(other.line, end));
+            let reach =
+                met.map(|other| other.thickness * (other.outward[0] * way[0] + other.outward[1] * way[1]));
+            reach.fold(0.0, f64::max)
+        };
+        let (first, last) = (beyond(a, [-way[0], -way[1]]), beyond(b, way));
+        let line = [along(a, way, -first), along(b, way, last)];
+        let line = line.map(|at| along(at, self.outward, self.thickness / 2.0));
+        Wall { name: self.name.clone(), line, thickness: self.thickness, standing: None }
+    }
 }
 
 fn edges(design: &FloorDesign) -> impl Iterator<Item = (usize, [Place; 2])> {

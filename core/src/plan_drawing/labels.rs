@@ -7,6 +7,9 @@ use super::Place;
 /// The most cells either way that the area is divided into.
 const CELLS: usize = 32;
 
+/// The most squares along one line.
+const MOST_SQUARES: u16 = 400;
+
 /// A rectangle by its least and its greatest corner.
 pub type Block = [Place; 2];
 
@@ -72,6 +75,19 @@ fn cell(at: f64, low: f64, high: f64) -> usize {
 pub fn around(centre: Place, size: Place) -> Block {
     let half = [size[0] / 2.0, size[1] / 2.0];
     [[centre[0] - half[0], centre[1] - half[1]], [centre[0] + half[0], centre[1] + half[1]]]
+}
+
+/// Squares of that size along a line, as close as they are large: what keeps words off it.
+pub fn along(from: Place, to: Place, size: f64) -> Vec<Block> {
+    let by = [to[0] - from[0], to[1] - from[1]];
+    let steps = (super::length(by) / size.max(1e-9)).ceil().clamp(1.0, f64::from(MOST_SQUARES));
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "1 to 400")]
+    let count = steps as u32;
+    let at = |step: u32| {
+        let share = f64::from(step) / f64::from(count);
+        [from[0] + by[0] * share, from[1] + by[1] * share]
+    };
+    (0..=count).map(|step| around(at(step), [size, size])).collect()
 }
 
 fn apart(a: Block, b: Block) -> bool {

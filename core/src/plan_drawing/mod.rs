@@ -68,7 +68,7 @@ pub struct Drawing {
 pub struct Wall {
     /// What it is called on the drawing; `None` for an outer wall that the design does not list.
     pub name: Option<PointName>,
-    /// Its middle line.
+    /// Its middle line, which goes on at its ends over the walls that it meets there.
     pub line: [Place; 2],
     /// Its thickness.
     pub thickness: f64,
@@ -198,13 +198,12 @@ impl Drawing {
 }
 
 impl Wall {
-    /// Its four corners, half its thickness beyond either end so that walls close at a corner.
+    /// Its four corners.
     pub fn corners(&self) -> [Place; 4] {
         let [a, b] = self.line;
         let half = self.thickness / 2.0;
         let way = unit([b[0] - a[0], b[1] - a[1]]);
         let side = [-way[1], way[0]];
-        let (a, b) = (along(a, way, -half), along(b, way, half));
         [along(a, side, half), along(b, side, half), along(b, side, -half), along(a, side, -half)]
     }
 }

@@ -99,11 +99,15 @@ fn walls_close_the_outline_and_stand_outside_of_it() {
     // Three walls of the design, and the edges of the outline that none of them covers: 1, 3 and 5.
     let names: Vec<_> = drawing.walls.iter().map(|wall| wall.name.as_ref().map(PointName::as_str)).collect();
     assert_eq!(names, [Some("A"), Some("B"), Some("C"), None, None, None]);
-    assert_eq!(drawing.walls[0].line, [[0.0, -50.0], [8400.0, -50.0]]);
-    assert_eq!(drawing.walls[1].line, [[0.0, 4107.5], [8400.0, 4107.5]]);
-    assert_eq!(drawing.walls[2].line, [[0.0, 7665.0], [5200.0, 7665.0]]);
-    assert_eq!(drawing.walls[3].line, [[8450.0, 0.0], [8450.0, 4000.0]]);
-    assert_eq!(drawing.bounds(), [[-107.5, -100.0], [8507.5, 7715.0]]);
+    // Each goes on over the outer wall that it meets at its end: 100 thick, or B with its 215.
+    assert_eq!(drawing.walls[0].line, [[-100.0, -50.0], [8500.0, -50.0]]);
+    assert_eq!(drawing.walls[1].line, [[-100.0, 4107.5], [8500.0, 4107.5]]);
+    assert_eq!(drawing.walls[2].line, [[-100.0, 7665.0], [5300.0, 7665.0]]);
+    assert_eq!(drawing.walls[3].line, [[8450.0, -100.0], [8450.0, 4215.0]]);
+    // Edge 3 begins at B's own face and ends over C; edge 5 runs from C down to A.
+    assert_eq!(drawing.walls[4].line, [[5250.0, 4000.0], [5250.0, 7715.0]]);
+    assert_eq!(drawing.walls[5].line, [[-50.0, 7715.0], [-50.0, -100.0]]);
+    assert_eq!(drawing.bounds(), [[-100.0, -100.0], [8500.0, 7715.0]]);
     // The other winding says the same.
     let corners = "outline_mm = [[0, 0], [8400, 0], [8400, 4000], [5200, 4000], [5200, 7615], [0, 7615]]";
     let turned = "outline_mm = [[0, 7615], [5200, 7615], [5200, 4000], [8400, 4000], [8400, 0], [0, 0]]";
@@ -258,7 +262,7 @@ fn the_walk_keeps_to_its_wall_and_goes_on_at_the_nearer_end_of_the_next() {
     // Equally near: the later in the order of booking.
     assert_eq!(walk(&drawing, "A3", &[])[0], "A4");
     // The last wall is followed by the first; a wall that is read is passed over.
-    assert_eq!(walk(&drawing, "C4", &["C1", "C2", "C3"])[0], "A4");
+    assert_eq!(walk(&drawing, "C4", &["C1", "C2", "C3"])[0], "A6");
     assert_eq!(
         walk(&drawing, "A6", &["A1", "A2", "A3", "A4", "A5", "B1", "B2", "B3", "B4", "B5", "B6"])[0],
         "C4"

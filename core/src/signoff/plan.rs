@@ -11,7 +11,7 @@ use super::marks::Mark;
 use super::page::{self, Ink, Pen, Sheet, Style};
 use crate::conformity::Verdict;
 use crate::plan_drawing::hatch::{self, Lean};
-use crate::plan_drawing::labels::{Room, around};
+use crate::plan_drawing::labels::{self, Room, around};
 use crate::plan_drawing::{Drawing, Place, Point, Standing, Wall, deviation_text, measure};
 
 /// Room for the plan itself, mm of paper.
@@ -192,6 +192,11 @@ impl Paper<'_> {
             if (corners[0][0] - corners[1][0]).abs() < 0.01 || (corners[0][1] - corners[1][1]).abs() < 0.01 {
                 room.take(spanned(corners[0], corners[2], 0.0));
             }
+        }
+        for pair in self.drawing.services.iter().flat_map(|service| service.route.windows(2)) {
+            labels::along(self.at(pair[0]), self.at(pair[1]), 1.0)
+                .into_iter()
+                .for_each(|block| room.take(block));
         }
         let points = || self.drawing.points.iter();
         for point in points().filter(|point| point.standing.is_trouble()) {
