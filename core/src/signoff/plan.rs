@@ -194,9 +194,9 @@ impl Paper<'_> {
             }
         }
         for pair in self.drawing.services.iter().flat_map(|service| service.route.windows(2)) {
-            labels::along(self.at(pair[0]), self.at(pair[1]), 1.0)
-                .into_iter()
-                .for_each(|block| room.take(block));
+            for block in labels::along(self.at(pair[0]), self.at(pair[1]), 1.0) {
+                room.take(block);
+            }
         }
         let points = || self.drawing.points.iter();
         for point in points().filter(|point| point.standing.is_trouble()) {
