@@ -52,7 +52,9 @@ pub(super) fn draw(
     }
     for pair in drawing.services.iter().flat_map(|service| service.route.windows(2)) {
         let [from, to] = [pair[0], pair[1]].map(|at| place(map.place(at).to_vec2()));
-        labels::along(from, to, 8.0).into_iter().for_each(|block| words.room.take(block));
+        for block in labels::along(from, to, 8.0) {
+            words.room.take(block);
+        }
     }
     let current = view.current.as_ref().and_then(|name| drawing.point(name)).map(|(_, point)| point);
     if let Some(point) = current {
