@@ -20,6 +20,8 @@ const MARGINS: (f32, f32) = (16.0, 44.0);
 /// A mark at its usual size, and the smallest that can still be told from another, in points.
 const MARK: f32 = 20.0;
 const LEAST_MARK: f32 = 9.0;
+/// Half of the thinnest that a wall is drawn, in points.
+const LEAST_HALF_WALL: f32 = 3.0;
 
 /// The way from the plan's millimetres to the screen.
 pub(super) struct Map {
@@ -53,12 +55,15 @@ impl Map {
 
     /// The wall's corners on screen, never thinner than can be seen.
     pub(super) fn corners(&self, wall: &Wall) -> [Pos2; 4] {
-        if to_f32(wall.thickness) * self.scale >= 6.0 {
+        let half = to_f32(wall.thickness) * self.scale / 2.0;
+        if half >= LEAST_HALF_WALL {
             return wall.corners().map(|at| self.place(at));
         }
         let [a, b] = wall.line.map(|at| self.place(at));
-        let along = (b - a).normalized() * 3.0;
-        let side = vec2(-along.y, along.x);
+        let way = (b - a).normalized();
+        // As much longer as the wall that it meets is wider.
+        let along = way * (LEAST_HALF_WALL - half);
+        let side = vec2(-way.y, way.x) * LEAST_HALF_WALL;
         [a - along + side, b + along + side, b + along - side, a - along - side]
     }
 
