@@ -2,7 +2,9 @@
 
 use std::path::PathBuf;
 
-use gaugerod_core::entry::{Answer, Because, Disposition, ReadValue};
+use gaugerod_core::entry::{
+    Answer, Because, BenchmarkRegistered, Disposition, InstrumentRegistered, LevelBookBegun, ReadValue,
+};
 use gaugerod_core::ids::{CriterionId, EntryId, GateId, HoldPointId, PersonId, PlotId, PointName};
 use gaugerod_core::inspection::Act;
 use gaugerod_core::plan_of_work::Role;
@@ -154,6 +156,26 @@ pub enum Action {
         purpose: DocumentFor,
         /// The file.
         file: PathBuf,
+    },
+    /// Register an instrument, or anew after a check.
+    RegisterInstrument(Box<InstrumentRegistered>),
+    /// Register a bench mark, or anew after a check.
+    RegisterBenchmark(Box<BenchmarkRegistered>),
+    /// Ask for a level book's CSV file with a dialog, then read it.
+    PickLevelBook {
+        /// The plot.
+        plot: PlotId,
+        /// How it would be begun.
+        begun: Box<LevelBookBegun>,
+    },
+    /// Read a level book from a CSV file and show what would be booked, or its faults.
+    ReadLevelBook {
+        /// The plot.
+        plot: PlotId,
+        /// How it would be begun.
+        begun: Box<LevelBookBegun>,
+        /// The file.
+        path: PathBuf,
     },
     /// Anything else that needs no file: offer, release, refuse, cover, raise, close.
     Do {

@@ -5,14 +5,16 @@ use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use gaugerod_core::ids::{CriterionId, EntryId, HoldPointId, PersonId, PlotId, PointName};
+use gaugerod_core::ids::{CriterionId, EntryId, HoldPointId, LevelBookName, PersonId, PlotId, PointName};
 use gaugerod_core::inspection::{PlotSummary, SiteRecord};
 use gaugerod_core::plan_drawing::Drawing;
 use gaugerod_core::plan_of_work::Role;
 use gaugerod_core::register::PlotView;
+use gaugerod_core::time::Date;
 
 use crate::action::Action;
 use crate::screens::asking::Asking;
+use crate::screens::level_book::LevelDrafts;
 use crate::textures::Pictures;
 use crate::widgets::Camera;
 
@@ -38,6 +40,10 @@ pub enum Screen {
     Working(PlotId, HoldPointId, CriterionId),
     /// What would put a criterion right that does not conform.
     WhatToDo(PlotId, HoldPointId, CriterionId),
+    /// One level book of a plot; all of them, and beginning another, without a name.
+    LevelBook(PlotId, Option<LevelBookName>),
+    /// Instruments and bench marks of the site.
+    Instruments,
     /// Everything that does not conform: on one plot, or on the site.
     Nonconformances(Option<PlotId>),
     /// Page preview, PIN, drawn signature.
@@ -55,6 +61,7 @@ impl Screen {
             | Self::Photos(plot, _)
             | Self::Working(plot, _, _)
             | Self::WhatToDo(plot, _, _)
+            | Self::LevelBook(plot, _)
             | Self::Nonconformances(Some(plot))
             | Self::SignOff(plot) => Some(plot),
             _ => None,
@@ -73,6 +80,9 @@ impl Screen {
             Self::Photos(plot, id) => format!("photos {plot} {id}"),
             Self::Working(plot, id, criterion) => format!("working {plot} {id} {criterion}"),
             Self::WhatToDo(plot, id, criterion) => format!("what-to-do {plot} {id} {criterion}"),
+            Self::LevelBook(plot, None) => format!("level-books {plot}"),
+            Self::LevelBook(plot, Some(book)) => format!("level-book {plot} {book}"),
+            Self::Instruments => "instruments".to_owned(),
             Self::Nonconformances(None) => "nonconformances".to_owned(),
             Self::Nonconformances(Some(plot)) => format!("nonconformances {plot}"),
             Self::SignOff(plot) => format!("sign-off {plot}"),
@@ -147,6 +157,8 @@ pub struct OpenRegister {
     pub can_enrol: bool,
     /// When something was last on disk, as a clock time.
     pub on_disk: String,
+    /// The day, as the register's clock has it.
+    pub today: Date,
 }
 
 /// A floor design file that was read, before it is issued.
@@ -203,6 +215,10 @@ pub struct Drafts {
     pub camera: (Option<(HoldPointId, CriterionId)>, Camera),
     /// The plan that was drawn last, so that it is put together once for each change.
     pub plan: Option<DrawnPlan>,
+    /// What is chosen and asked for while levelling.
+    pub levels: LevelDrafts,
+    /// The field of a form that the keypad writes into.
+    pub field: Option<String>,
 }
 
 /// A plan with what it was drawn from: while that is the same, so is the plan.

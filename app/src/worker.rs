@@ -7,6 +7,7 @@
 //! - [`desk`]: what the thread does with each request
 //! - [`series`]: what is done at many points or on many plots with one press
 //! - [`photos`]: examining photos, decoding pictures of them
+//! - [`levels`]: instruments, bench marks, level books from files
 //! - [`papers`]: the sign-off's preview, draft and signed file
 
 use std::collections::{BTreeMap, VecDeque};
@@ -23,11 +24,13 @@ use gaugerod_core::photo::RenditionKind;
 use gaugerod_core::register::Session;
 
 use crate::action::Action;
+use crate::screens::level_book::ReadBook;
 use crate::state::{AtTablet, Busy, Notice, OpenRegister, Preview, ReadDesign};
 use crate::surroundings::Machine;
 use crate::textures::Sha;
 
 pub mod desk;
+pub mod levels;
 pub mod papers;
 pub mod photos;
 mod series;
@@ -77,6 +80,10 @@ pub enum Reply {
     Enrolled,
     /// A picture of a photo, or that it cannot be had.
     Picture(RenditionKind, Sha, Option<ColorImage>),
+    /// An instrument or a bench mark is registered: what was typed for it is done with.
+    Registered,
+    /// A level book was read from a file.
+    LevelBook(Box<ReadBook>),
     /// The pages of a sign-off.
     Preview(Box<Preview>),
     /// A dialog ended with this to be done.

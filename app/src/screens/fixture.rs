@@ -14,7 +14,7 @@ use gaugerod_core::ids::{CriterionId, GateId, HoldPointId, PersonId, PlotId, Poi
 use gaugerod_core::inspection::{Act, Command, Extent};
 use gaugerod_core::plan_of_work::{CriterionKind, Role};
 use gaugerod_core::register::{Enrolment, Founding, Register, Session};
-use gaugerod_core::time::{SteppingClock, Timestamp};
+use gaugerod_core::time::{Date, SteppingClock, Timestamp};
 use tempfile::TempDir;
 
 use crate::commands::surroundings::device_file;
@@ -263,6 +263,7 @@ impl Site {
                 fingerprint: self.register.authority().expect("an authority").fingerprint(),
                 can_enrol: self.register.can_enrol(),
                 on_disk: "14:02:07".to_owned(),
+                today: Date::of(self.register.now()),
             }),
             at_tablet: Some(AtTablet {
                 person: self.supervisor.person,

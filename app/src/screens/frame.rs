@@ -23,7 +23,7 @@ pub fn frame_ui(ui: &mut Ui, state: &mut State, screen: impl FnOnce(&mut Ui, &mu
     let high = ui.max_rect().height() >= HIGH_ENOUGH;
     let bar = Frame::new().fill(sheet.paper).inner_margin(Margin::symmetric(10, 6));
     Panel::top("title-bar").frame(bar).show_separator_line(false).show(ui, |ui| bar_ui(ui, state));
-    if state.register.is_some() && state.screen.plot().is_none() && state.screen != Screen::NewRegister {
+    if state.register.is_some() && is_of_site(&state.screen) {
         let tabs =
             Frame::new().fill(sheet.paper).inner_margin(Margin { left: 12, right: 12, top: 8, bottom: 0 });
         Panel::top("sheets").frame(tabs).show_separator_line(false).show(ui, |ui| sheets_ui(ui, state));
@@ -33,8 +33,8 @@ pub fn frame_ui(ui: &mut Ui, state: &mut State, screen: impl FnOnce(&mut Ui, &mu
     if state.notice.is_some() || state.busy.is_some() || warning(state).is_some() {
         Panel::top("words").frame(around).show_separator_line(false).show(ui, |ui| words_ui(ui, state));
     }
-    // The site file is a form, a photo a picture, neither a drawing: they take the height for themselves.
-    let drawn = !matches!(state.screen, Screen::SiteFile | Screen::Photos(..));
+    // The site file and instruments are forms, a photo a picture, neither a drawing: they take the height for themselves.
+    let drawn = !matches!(state.screen, Screen::SiteFile | Screen::Instruments | Screen::Photos(..));
     if high && state.register.is_some() && drawn {
         let foot =
             Frame::new().fill(sheet.paper).inner_margin(Margin { left: 12, right: 12, top: 0, bottom: 10 });
@@ -46,6 +46,11 @@ pub fn frame_ui(ui: &mut Ui, state: &mut State, screen: impl FnOnce(&mut Ui, &mu
     }
     let inner = Frame::new().fill(sheet.paper).inner_margin(Margin::same(12));
     CentralPanel::default().frame(inner).show(ui, |ui| screen(ui, state));
+}
+
+/// Whether a screen is one of the whole site's sheets, between which one goes to and fro.
+fn is_of_site(screen: &Screen) -> bool {
+    screen.plot().is_none() && !matches!(screen, Screen::NewRegister | Screen::Instruments)
 }
 
 fn bar_ui(ui: &mut Ui, state: &mut State) {
@@ -259,6 +264,9 @@ fn place(state: &State) -> Option<String> {
         Screen::Photos(..) => "Photos".to_owned(),
         Screen::Working(..) => "Working".to_owned(),
         Screen::WhatToDo(..) => "What to do".to_owned(),
+        Screen::LevelBook(_, Some(book)) => format!("Level book {book}"),
+        Screen::LevelBook(_, None) => "Level books".to_owned(),
+        Screen::Instruments => "Instruments and bench marks".to_owned(),
         Screen::Nonconformances(_) => "Nonconformances".to_owned(),
         Screen::SignOff(_) => "Sign-off".to_owned(),
     })

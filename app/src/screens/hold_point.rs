@@ -19,6 +19,7 @@ mod criteria;
 mod decisions;
 mod gauge_column;
 mod keypad_column;
+mod levels;
 mod next_point;
 mod papers;
 mod photos;
@@ -35,6 +36,8 @@ use gaugerod_core::inspection::judge::CriterionStanding;
 use gaugerod_core::inspection::standing::HoldPointStanding;
 use gaugerod_core::plan_drawing::Drawing;
 use gaugerod_core::plan_of_work::{CriterionKind, HoldPoint};
+
+use levels::{level_book_ui, wants_levels};
 
 use super::asking::{self, Asking};
 use super::desk::{self, Desk};

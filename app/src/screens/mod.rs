@@ -14,6 +14,8 @@ pub mod desk;
 pub mod fixture;
 pub mod frame;
 pub mod hold_point;
+pub mod instruments;
+pub mod level_book;
 pub mod marks;
 pub mod new_register;
 pub mod nonconformances;
@@ -55,6 +57,8 @@ pub fn screen_ui(ui: &mut Ui, state: &mut State) {
         Screen::Photos(plot, id) => photos::photos_ui(ui, state, &plot, &id),
         Screen::Working(plot, id, criterion) => working::working_ui(ui, state, &plot, &id, &criterion),
         Screen::WhatToDo(plot, id, criterion) => what_to_do::what_to_do_ui(ui, state, &plot, &id, &criterion),
+        Screen::LevelBook(plot, book) => level_book::level_book_ui(ui, state, &plot, book.as_ref()),
+        Screen::Instruments => instruments::instruments_ui(ui, state),
         Screen::Nonconformances(plot) => nonconformances::nonconformances_ui(ui, state, plot.as_ref()),
         Screen::SignOff(plot) => sign_off::sign_off_ui(ui, state, &plot),
     }

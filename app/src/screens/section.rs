@@ -114,6 +114,10 @@ fn beside_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
             }
         }
     }
+    let books = desk.view.record.level_books.len();
+    if buttons::wide_button_ui(ui, Weight::Plain, &format!("Level books ({books})")) {
+        state.ask(Action::Go(Screen::LevelBook(desk.plot.clone(), None)));
+    }
     gates_ui(ui, state, desk);
     ui.add_space(theme::GAP);
     ui.horizontal_wrapped(|ui| {

@@ -1,11 +1,12 @@
-//! The site file: who works with the register, its floor designs, and the fingerprint for building control.
+//! The site file: who works with the register, its floor designs, instruments and bench marks, and the fingerprint for building control.
 
 use egui::{RichText, ScrollArea, Ui, vec2};
+use gaugerod_core::inspection::level_book::instrument_doubt;
 use gaugerod_core::plan_of_work::Role;
 
 use super::{plot_list, tablet};
 use crate::action::Action;
-use crate::state::State;
+use crate::state::{Screen, State};
 use crate::theme;
 use crate::update::TABLET;
 use crate::widgets::{Mark, Weight, button_ui, choice_ui, field_ui, notice::notice_ui, secret_field_ui};
@@ -35,6 +36,7 @@ pub fn site_file_ui(ui: &mut Ui, state: &mut State) {
                 ui.allocate_ui(vec2(width, 0.0), |ui| {
                     ui.vertical(|ui| {
                         designs_ui(ui, state);
+                        instruments_ui(ui, state);
                         fingerprint_ui(ui, state);
                         close_ui(ui, state);
                     });
@@ -44,6 +46,7 @@ pub fn site_file_ui(ui: &mut Ui, state: &mut State) {
             people_ui(ui, state);
             enrol_ui(ui, state);
             designs_ui(ui, state);
+            instruments_ui(ui, state);
             fingerprint_ui(ui, state);
             close_ui(ui, state);
         }
@@ -228,6 +231,22 @@ fn designs_ui(ui: &mut Ui, state: &mut State) {
     }
 }
 
+/// The way to instruments and bench marks, with what must not be used as it is.
+fn instruments_ui(ui: &mut Ui, state: &mut State) {
+    let Some(register) = &state.register else { return };
+    let (site, today) = (std::sync::Arc::clone(&register.site), register.today);
+    heading(ui, "Levelling");
+    for (_, own) in site.instruments.values() {
+        if let Some(doubt) = instrument_doubt(own, today) {
+            notice_ui(ui, Mark::InQuestion, &super::desk::sentence(&doubt));
+        }
+    }
+    let (instruments, marks) = (site.instruments.len(), site.benchmarks.len());
+    if button_ui(ui, Weight::Plain, &format!("Instruments ({instruments}) and bench marks ({marks})")) {
+        state.ask(Action::Go(Screen::Instruments));
+    }
+}
+
 /// Each design in force with its plots, in words.
 fn issued(state: &State) -> Vec<String> {
     let Some(register) = &state.register else { return Vec::new() };
@@ -282,7 +301,7 @@ mod tests {
     use super::*;
     use crate::headless;
     use crate::screens::{fixture::Site, fixture::plot, window_ui};
-    use crate::state::{ReadDesign, Screen};
+    use crate::state::ReadDesign;
 
     fn state() -> State {
         Site::bare().state(Screen::SiteFile)

@@ -40,6 +40,11 @@ fn ask(reply: &Replier, action: Action) {
                 FileDialog::new().set_title("Photos").add_filter("photos", &["jpg", "jpeg", "png", "JPG"]);
             dialog.pick_files().map(|files| Action::AddPhotos { plot, hold_point, subject, files })
         }
+        Action::PickLevelBook { plot, begun } => {
+            let dialog =
+                FileDialog::new().set_title("Level book").add_filter("level book", &["csv", "CSV", "txt"]);
+            dialog.pick_file().map(|path| Action::ReadLevelBook { plot, begun, path })
+        }
         Action::PickDocument { plot, purpose } => {
             let dialog = FileDialog::new().set_title(title(&purpose));
             dialog

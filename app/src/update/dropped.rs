@@ -28,6 +28,7 @@ pub fn ask(state: &mut State, files: Vec<PathBuf>) -> Result<Vec<Action>, String
         let ending = ending(&file);
         match ending.as_str() {
             "gaugerod" => actions.push(Action::OpenRegister(file)),
+            "csv" => actions.push(level_book(state, file)?),
             "toml" if state.register.is_some() => {
                 actions.push(Action::Go(Screen::SiteFile));
                 actions.push(Action::ReadDesign(file));
@@ -35,8 +36,8 @@ pub fn ask(state: &mut State, files: Vec<PathBuf>) -> Result<Vec<Action>, String
             "toml" => return Err("Open a register first, then drop the floor design again.".to_owned()),
             _ => {
                 return Err(format!(
-                    "{} is no photo (JPEG or PNG), no floor design (.toml) and no register (.gaugerod). Nothing was \
-                     taken in.",
+                    "{} is no photo (JPEG or PNG), no floor design (.toml), no level book (.csv) and no register \
+                     (.gaugerod). Nothing was taken in.",
                     file.display()
                 ));
             }
@@ -82,6 +83,18 @@ fn photos_onto(state: &State, files: Vec<PathBuf>) -> Result<Action, String> {
         .or_else(|| owed().or_else(|| standing.evidence.first()).map(|one| one.subject.clone()))
         .ok_or("This hold point asks for no photos.")?;
     Ok(Action::AddPhotos { plot: plot.clone(), hold_point: hold_point.clone(), subject, files })
+}
+
+/// A CSV file is a level book of the plot whose books are shown.
+fn level_book(state: &State, path: PathBuf) -> Result<Action, String> {
+    let Screen::LevelBook(plot, None) = &state.screen else {
+        return Err(
+            "Open the level books of the plot that the file belongs to, then drop it again.".to_owned()
+        );
+    };
+    let begun = state.drafts.levels.for_file(plot);
+    let begun = begun.ok_or("Say first with which instrument and from which bench mark it was levelled.")?;
+    Ok(Action::ReadLevelBook { plot: plot.clone(), begun: Box::new(begun.clone()), path })
 }
 
 fn ending(file: &Path) -> String {
@@ -176,6 +189,34 @@ mod tests {
         let mut state = Site::bare().state(Screen::Site);
         assert!(ask(&mut state, vec![PathBuf::from("a.png")]).unwrap_err().contains("hold point"));
         assert!(ask(&mut state, vec![PathBuf::from("a.exe")]).unwrap_err().contains("a.exe"));
+    }
+
+    #[test]
+    fn a_csv_file_is_a_level_book_only_where_the_books_of_a_plot_are_shown() {
+        use gaugerod_core::inspection::Command;
+        let mut site = Site::bare();
+        let file = || vec![PathBuf::from("house.csv")];
+        let state = site.state(Screen::Section(plot("1")));
+        assert!(ask(&state, file()).unwrap_err().contains("Open the level books"));
+        let state = site.state(Screen::LevelBook(plot("1"), None));
+        assert!(ask(&state, file()).unwrap_err().contains("with which instrument"));
+        let own = gaugerod_core::entry::InstrumentRegistered {
+            instrument: gaugerod_core::ids::InstrumentName::new("level 2").unwrap(),
+            kind: gaugerod_core::entry::InstrumentKind::OpticalLevel,
+            expanded_uncertainty_um: 3_000,
+            checked: "2026-01-05".parse().unwrap(),
+            due: "2027-01-05".parse().unwrap(),
+            two_peg: None,
+            remark: None,
+        };
+        site.register.perform(&Command::RegisterInstrument(own), &site.supervisor).unwrap();
+        let state = site.state(Screen::LevelBook(plot("1"), None));
+        // The form says how it was levelled once it is shown.
+        let mut harness =
+            crate::headless::harness(crate::headless::SIZES[0], crate::screens::window_ui, state);
+        harness.run();
+        let asked = ask(harness.state(), file()).unwrap();
+        assert!(matches!(asked.as_slice(), [Action::ReadLevelBook { .. }]), "{asked:?}");
     }
 
     #[test]

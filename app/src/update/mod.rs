@@ -44,6 +44,7 @@ pub fn carry_out(state: &mut State, worker: &Worker, action: Action) {
         | Action::PickNewRegister
         | Action::PickDesign
         | Action::PickPhotos { .. }
+        | Action::PickLevelBook { .. }
         | Action::PickDocument { .. } => dialog::open(worker, action),
         Action::ShowFile(path) => show_file(worker, path),
         Action::Unlock { .. } => {

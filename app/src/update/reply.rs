@@ -4,6 +4,8 @@ use egui::Context;
 use gaugerod_core::photo::RenditionKind;
 
 use super::{TABLET, TABLET_PERSON};
+use crate::action::Action;
+use crate::screens::instruments::REGISTER_DRAFTS;
 use crate::state::{Notice, Screen, State};
 use crate::worker::{Reply, Worker};
 
@@ -73,6 +75,8 @@ pub fn take_reply(state: &mut State, worker: &Worker, reply: Reply, ctx: &Contex
                 None => cache.give_up(&sha),
             }
         }
+        Reply::Registered => registered(state, worker),
+        Reply::LevelBook(read) => state.drafts.levels.show(*read),
         Reply::Preview(preview) => state.preview = *preview,
         Reply::Chosen(action) => chosen(state, worker, action),
     }
@@ -85,9 +89,22 @@ pub(super) fn fresh(state: &mut State) -> State {
     State { sheet: state.sheet, thumbnails, large, ..State::default() }
 }
 
+/// An instrument or a bench mark is registered: what was typed for it is done with, and whoever came from a level
+/// book goes on there.
+fn registered(state: &mut State, worker: &Worker) {
+    let typed: Vec<String> =
+        state.drafts.text.keys().filter(|name| name.starts_with(REGISTER_DRAFTS)).cloned().collect();
+    for name in typed {
+        state.drafts.text.remove(&name);
+        super::carry_out(state, worker, Action::KeepDraft { name, text: String::new() });
+    }
+    if state.screen == Screen::Instruments && matches!(state.before.last(), Some(Screen::LevelBook(..))) {
+        super::carry_out(state, worker, Action::Back);
+    }
+}
+
 /// What a dialog ended with: a path goes into its field, so that it can be seen before it is used.
-fn chosen(state: &mut State, worker: &Worker, action: crate::action::Action) {
-    use crate::action::Action;
+fn chosen(state: &mut State, worker: &Worker, action: Action) {
     match action {
         Action::NewRegister { path, .. } => {
             let path = path.to_string_lossy().into_owned();

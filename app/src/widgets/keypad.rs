@@ -323,8 +323,12 @@ fn live_line(ui: &Ui, rect: Rect, view: &KeypadView<'_>, sheet: &Sheet) {
         sheet.ink,
         rect.width() * 0.5,
     );
-    let mark = pos2(deviation.left() - 20.0, middle);
-    verdict_mark::paint(painter, mark, 26.0, live.mark, sheet);
+    // What has neither deviation nor verdict, such as a back sight, has no mark to show.
+    let is_judged = !live.deviation.is_empty() || live.mark != Mark::NotYet;
+    let mark = pos2(deviation.left() - if is_judged { 20.0 } else { 0.0 }, middle);
+    if is_judged {
+        verdict_mark::paint(painter, mark, 26.0, live.mark, sheet);
+    }
     type_setting::line(
         painter,
         pos2(rect.left(), middle),

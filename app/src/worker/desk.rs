@@ -13,9 +13,10 @@ use gaugerod_core::ids::{EntryId, PersonId, PlotId};
 use gaugerod_core::inspection::{Act, Command, PlotSummary, SiteRecord};
 use gaugerod_core::photo::{PhotoFacts, Renditions};
 use gaugerod_core::register::{Enrolment, Founding, Register, RegisterError, Session};
+use gaugerod_core::time::Date;
 
 use super::photos::{Examined, Photos, read_bounded};
-use super::{Bringing, Means, Now, Opened, Replier, Reply, Request, papers};
+use super::{Bringing, Means, Now, Opened, Replier, Reply, Request, levels, papers};
 use crate::action::{Action, DocumentFor};
 use crate::state::{AtTablet, OpenRegister, ReadDesign};
 use crate::{demo, messages, shipped};
@@ -164,6 +165,9 @@ impl Desk {
                 Ok(())
             }
             Action::Attach { plot, purpose, file } => self.attach(plot, purpose, &file),
+            Action::RegisterInstrument(own) => levels::register(self, Command::RegisterInstrument(*own)),
+            Action::RegisterBenchmark(own) => levels::register(self, Command::RegisterBenchmark(*own)),
+            Action::ReadLevelBook { plot, begun, path } => levels::read(self, plot, *begun, path),
             Action::Do { plot, act } => self.perform(plot, act),
             Action::ReleaseGates { gate, plots } => self.release_gates(&gate, &plots),
             Action::KeepDraft { name, text } => Ok(self.register()?.keep_draft(&name, &text)?),
@@ -180,6 +184,7 @@ impl Desk {
             | Action::PickDesign
             | Action::PickPhotos { .. }
             | Action::PickDocument { .. }
+            | Action::PickLevelBook { .. }
             | Action::ShowFile(_) => Ok(()),
         }
     }
@@ -459,6 +464,7 @@ impl Open {
             fingerprint: self.register.authority()?.fingerprint(),
             can_enrol: self.register.can_enrol(),
             on_disk: self.on_disk.clone(),
+            today: Date::of(self.register.now()),
         })
     }
 }
@@ -499,6 +505,7 @@ fn spoken(act: &Act) -> Option<String> {
         Act::CloseNonconformance { .. } => "The nonconformance is closed.",
         Act::Concede { .. } => "The concession is recorded with the designer's writing.",
         Act::Assess { .. } => "The designer's assessment is recorded.",
+        Act::TakeInLevelBook { .. } => "The level book is on disk, with all of its sights.",
         _ => return None,
     };
     Some(words.to_owned())

@@ -16,6 +16,8 @@ use crate::screens::fixture::{PASSPHRASE, PIN, Site, hold_point, machine, plot};
 use crate::state::{Screen, State};
 use crate::update::{carry_out, take_reply};
 
+mod levels;
+
 /// Longest that any answer may take, in seconds: a bound against hanging, never waited for.
 const LONGEST: u64 = 60;
 

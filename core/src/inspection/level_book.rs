@@ -244,7 +244,7 @@ fn allowable(record: &PlotRecord, begun: &LevelBookBegun) -> (level_book::Allowa
 /// The levels that the design expects at the points of a book: what slips are looked for against.
 fn expected(record: &PlotRecord, begun: &LevelBookBegun) -> Vec<level_book::Expected> {
     let mut all: Vec<level_book::Expected> = Vec::new();
-    for (feed, points) in served(record, begun) {
+    for Served { feed, points, .. } in served(record, begun) {
         let (Some(target), Some(tolerance)) =
             (super::feeds::target(record, feed), super::feeds::tolerance(record, feed))
         else {
@@ -263,12 +263,40 @@ fn expected(record: &PlotRecord, begun: &LevelBookBegun) -> Vec<level_book::Expe
     all
 }
 
-/// The feeds that a book serves, with the points that each asks for on the design in force.
-pub fn served(record: &PlotRecord, begun: &LevelBookBegun) -> Vec<(Feed, Vec<PointName>)> {
+/// Which criterion takes the level of a sight: the one that asks for its point, else for an intermediate sight onto
+/// no bench mark the one that leaves its points to the person.
+pub fn taken_by<'a>(
+    record: &PlotRecord,
+    served: &'a [Served<'a>],
+    fact: &SightBooked,
+) -> Option<&'a Served<'a>> {
+    if fact.sight == SightKind::Back {
+        return None;
+    }
+    let is_free = fact.sight == SightKind::Inter && record.benchmark_level(&fact.point).is_none();
+    let named = served.iter().find(|one| one.points.contains(&fact.point));
+    named.or_else(|| served.iter().find(|one| is_free && one.points.is_empty()))
+}
+
+/// A criterion that a book serves, on the design in force.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Served<'a> {
+    /// The criterion.
+    pub serves: &'a Serves,
+    /// Its feed.
+    pub feed: Feed,
+    /// The points that it asks for; none where it leaves them to the person.
+    pub points: Vec<PointName>,
+}
+
+/// The criteria that a book serves.
+pub fn served<'a>(record: &PlotRecord, begun: &'a LevelBookBegun) -> Vec<Served<'a>> {
     let asked = begun.serves.iter().filter_map(|one| {
         let asked = record.plan.hold_point(&one.hold_point)?.criterion(&one.criterion)?;
         match asked.kind {
-            CriterionKind::Reckoning { feed, .. } => Some((feed, asked.owing(record.design()).points)),
+            CriterionKind::Reckoning { feed, .. } => {
+                Some(Served { serves: one, feed, points: asked.owing(record.design()).points })
+            }
             CriterionKind::Question { .. } | CriterionKind::Document { .. } => None,
         }
     });
@@ -418,17 +446,17 @@ fn of_book(
     hold_point: &HoldPointId,
     criterion: &CriterionId,
 ) -> Vec<Reading> {
-    let points = record
-        .plan
-        .hold_point(hold_point)
-        .and_then(|one| one.criterion(criterion))
-        .map_or_else(Vec::new, |asked| asked.owing(record.design()).points);
+    let served = served(record, &book.begun);
+    let takes = |fact: &SightBooked| {
+        taken_by(record, &served, fact)
+            .is_some_and(|one| one.serves.hold_point == *hold_point && one.serves.criterion == *criterion)
+    };
     let Ok(reduced) = reduce(record, book) else { return Vec::new() };
     let standing: Vec<&Sight> = book.standing().collect();
     let mut readings = Vec::new();
     for sight in &book.sights {
         let fact = &sight.kept.fact;
-        if fact.sight == SightKind::Back || !points.contains(&fact.point) {
+        if !takes(fact) {
             continue;
         }
         let Some(place) = book.place_now(sight) else { continue };

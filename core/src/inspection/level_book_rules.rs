@@ -137,6 +137,7 @@ fn serves(record: &PlotRecord, begun: &LevelBookBegun) -> Result<(), Refusal> {
         return refuse("a criterion stands twice in what the book serves");
     }
     let mut points = BTreeSet::new();
+    let mut is_free_taken = false;
     for one in &begun.serves {
         let own = record
             .plan
@@ -150,7 +151,13 @@ fn serves(record: &PlotRecord, begun: &LevelBookBegun) -> Result<(), Refusal> {
         if feed.and_then(Feed::unit) != Some(ReadingUnit::LevelMetres) {
             return refuse(format!("{} of {} is no level", one.criterion, own.title));
         }
-        for point in asked.owing(record.design()).points {
+        let own_points = asked.owing(record.design()).points;
+        if own_points.is_empty() && std::mem::replace(&mut is_free_taken, true) {
+            return refuse(
+                "only one criterion that leaves its points to the person can take its levels from a book",
+            );
+        }
+        for point in own_points {
             if !points.insert(point.clone()) {
                 return refuse(format!("{point} is asked for by two of the criteria that the book serves"));
             }
@@ -266,11 +273,11 @@ fn in_order_of_last(
         (None, SightKind::Fore) => Ok(()),
         (None, SightKind::Inter) => {
             let asked = served(record, begun);
-            let known = asked.iter().any(|(_, points)| points.contains(&fact.point)) || is_mark(&fact.point);
+            let known = super::level_book::taken_by(record, &asked, fact).is_some() || is_mark(&fact.point);
             if known {
                 return Ok(());
             }
-            let all: Vec<&PointName> = asked.iter().flat_map(|(_, points)| points).collect();
+            let all: Vec<&PointName> = asked.iter().flat_map(|one| &one.points).collect();
             Err(Refusal::NoPoint {
                 point: fact.point.clone(),
                 known: format!("it has {}", names(all.into_iter())),

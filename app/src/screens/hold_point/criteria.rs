@@ -5,7 +5,7 @@ use egui::{RichText, ScrollArea, Stroke, Ui, pos2, vec2};
 use gaugerod_core::conformity::Verdict;
 use gaugerod_core::inspection::judge::CriterionStanding;
 
-use super::{Work, choose};
+use super::{Work, choose, level_book_ui, wants_levels};
 use crate::screens::{asking, desk, marks};
 use crate::state::State;
 use crate::theme;
@@ -35,6 +35,9 @@ pub(super) fn criteria_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
                 }
                 if chosen {
                     found_ui(ui, criterion);
+                    if wants_levels(criterion) {
+                        level_book_ui(ui, state, work.desk, work.id, criterion);
+                    }
                 }
             });
         }
