@@ -196,10 +196,10 @@ mod tests {
         use gaugerod_core::inspection::Command;
         let mut site = Site::bare();
         let file = || vec![PathBuf::from("house.csv")];
-        let state = site.state(Screen::Section(plot("1")));
-        assert!(ask(&state, file()).unwrap_err().contains("Open the level books"));
-        let state = site.state(Screen::LevelBook(plot("1"), None));
-        assert!(ask(&state, file()).unwrap_err().contains("with which instrument"));
+        let mut state = site.state(Screen::Section(plot("1")));
+        assert!(ask(&mut state, file()).unwrap_err().contains("Open the level books"));
+        let mut state = site.state(Screen::LevelBook(plot("1"), None));
+        assert!(ask(&mut state, file()).unwrap_err().contains("with which instrument"));
         let own = gaugerod_core::entry::InstrumentRegistered {
             instrument: gaugerod_core::ids::InstrumentName::new("level 2").unwrap(),
             kind: gaugerod_core::entry::InstrumentKind::OpticalLevel,
@@ -215,7 +215,7 @@ mod tests {
         let mut harness =
             crate::headless::harness(crate::headless::SIZES[0], crate::screens::window_ui, state);
         harness.run();
-        let asked = ask(harness.state(), file()).unwrap();
+        let asked = ask(harness.state_mut(), file()).unwrap();
         assert!(matches!(asked.as_slice(), [Action::ReadLevelBook { .. }]), "{asked:?}");
     }
 
