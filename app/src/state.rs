@@ -14,6 +14,7 @@ use gaugerod_core::register::PlotView;
 use crate::action::Action;
 use crate::screens::asking::Asking;
 use crate::textures::Pictures;
+use crate::underlays::Underlays;
 use crate::widgets::Camera;
 
 /// Which screen is shown.
@@ -42,6 +43,8 @@ pub enum Screen {
     Nonconformances(Option<PlotId>),
     /// Page preview, PIN, drawn signature.
     SignOff(PlotId),
+    /// Placing a drawing behind a plot's plan.
+    Underlay(PlotId),
     /// People, devices, floor designs.
     SiteFile,
 }
@@ -56,7 +59,8 @@ impl Screen {
             | Self::Working(plot, _, _)
             | Self::WhatToDo(plot, _, _)
             | Self::Nonconformances(Some(plot))
-            | Self::SignOff(plot) => Some(plot),
+            | Self::SignOff(plot)
+            | Self::Underlay(plot) => Some(plot),
             _ => None,
         }
     }
@@ -76,6 +80,7 @@ impl Screen {
             Self::Nonconformances(None) => "nonconformances".to_owned(),
             Self::Nonconformances(Some(plot)) => format!("nonconformances {plot}"),
             Self::SignOff(plot) => format!("sign-off {plot}"),
+            Self::Underlay(plot) => format!("underlay {plot}"),
             Self::SiteFile => "site-file".to_owned(),
         }
     }
@@ -263,6 +268,8 @@ pub struct State {
     pub thumbnails: Pictures,
     /// Photos to be looked at.
     pub large: Pictures,
+    /// Drawings behind plans.
+    pub underlays: Underlays,
     /// What is typed but not asked for.
     pub drafts: Drafts,
     /// What was asked for in this frame.

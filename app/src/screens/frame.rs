@@ -261,6 +261,7 @@ fn place(state: &State) -> Option<String> {
         Screen::WhatToDo(..) => "What to do".to_owned(),
         Screen::Nonconformances(_) => "Nonconformances".to_owned(),
         Screen::SignOff(_) => "Sign-off".to_owned(),
+        Screen::Underlay(_) => "Drawing behind the plan".to_owned(),
     })
 }
 

@@ -27,6 +27,7 @@ pub mod site_file;
 pub mod site_sheet;
 pub mod stand;
 pub mod tablet;
+pub mod underlay;
 pub mod welcome;
 pub mod what_to_do;
 pub mod working;
@@ -57,6 +58,7 @@ pub fn screen_ui(ui: &mut Ui, state: &mut State) {
         Screen::WhatToDo(plot, id, criterion) => what_to_do::what_to_do_ui(ui, state, &plot, &id, &criterion),
         Screen::Nonconformances(plot) => nonconformances::nonconformances_ui(ui, state, plot.as_ref()),
         Screen::SignOff(plot) => sign_off::sign_off_ui(ui, state, &plot),
+        Screen::Underlay(plot) => underlay::underlay_ui(ui, state, &plot),
     }
 }
 
