@@ -122,7 +122,7 @@ fn plan(state: &State) -> PlanView {
     let drawing = Drawing::of(view.record.design(), Some(levels), parts);
     assert_eq!(drawing.points.len(), POINTS);
     let current = drawing.points.get(1).map(|point| point.name.clone());
-    PlanView { drawing: Arc::new(drawing), current }
+    PlanView { drawing: Arc::new(drawing), current, ..PlanView::default() }
 }
 
 fn frame(ctx: &Context, size: Vec2, mut paint: impl FnMut(&mut Ui)) {

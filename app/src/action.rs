@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use gaugerod_core::entry::{
     Answer, Because, BenchmarkRegistered, Disposition, InstrumentRegistered, LevelBookBegun, ReadValue,
+    UnderlayPlaced,
 };
 use gaugerod_core::ids::{CriterionId, EntryId, GateId, HoldPointId, PersonId, PlotId, PointName};
 use gaugerod_core::inspection::Act;
@@ -176,6 +177,26 @@ pub enum Action {
         begun: Box<LevelBookBegun>,
         /// The file.
         path: PathBuf,
+    },
+    /// Ask for a drawing with a dialog, then read it.
+    PickDrawing(PlotId),
+    /// Draw a page of a drawing, to be placed behind a plot's plan.
+    ReadDrawing {
+        /// The plot.
+        plot: PlotId,
+        /// The file.
+        path: PathBuf,
+        /// The page, from 1.
+        page: u32,
+    },
+    /// Place a drawing behind a plot's plan.
+    PlaceUnderlay {
+        /// The plot.
+        plot: PlotId,
+        /// The file.
+        path: PathBuf,
+        /// Where it lies; its document is filled in when the file is taken in.
+        placed: Box<UnderlayPlaced>,
     },
     /// Anything else that needs no file: offer, release, refuse, cover, raise, close.
     Do {

@@ -8,6 +8,7 @@ use gaugerod_core::photo::RenditionKind;
 
 use crate::action::Action;
 use crate::commands::surroundings::data_folder;
+use crate::drawings::Draughtsman;
 use crate::screens;
 use crate::state::{SheetChoice, State};
 use crate::surroundings::Machine;
@@ -71,7 +72,7 @@ impl Window {
         let asked_for = args.register.clone().or_else(|| last.filter(|path| path.is_file()));
         let machine = Machine::with_settings(&args.settings);
         let demo = data_folder().unwrap_or_else(|| args.settings.clone()).join("demo");
-        let means = Means { machine, settings: args.settings, demo };
+        let means = Means { machine, settings: args.settings, demo, draughtsman: Draughtsman::own() };
         let worker = Worker::start(ctx.clone(), means)
             .map_err(|error| format!("The program cannot start its recording thread: {error}."))?;
         if let Some(path) = asked_for {
@@ -113,12 +114,16 @@ impl Window {
         let large = self.state.large.wanted().into_iter().map(|sha| (RenditionKind::Screen, sha));
         // A photograph that is looked at comes before those along the foot.
         let wanted: Vec<_> = large.chain(thumbnails).collect();
+        let drawing = self.state.underlays.wanted();
         let anything = !actions.is_empty();
         for action in actions {
             carry_out(&mut self.state, &self.worker, action);
         }
         for (kind, sha) in wanted {
             self.worker.ask(Request::Picture(kind, sha));
+        }
+        if let Some(key) = drawing {
+            self.worker.ask(Request::Underlay(key));
         }
         if anything {
             ctx.request_repaint(); // what was asked for shows at once

@@ -4,6 +4,7 @@ pub mod action;
 pub mod app;
 pub mod commands;
 pub mod demo;
+pub mod drawings;
 #[cfg(test)]
 pub mod headless;
 pub mod messages;
@@ -14,6 +15,7 @@ pub mod surroundings;
 pub mod textures;
 pub mod theme;
 pub mod trace;
+pub mod underlays;
 pub mod update;
 pub mod widgets;
 pub mod worker;

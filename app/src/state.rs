@@ -16,6 +16,7 @@ use crate::action::Action;
 use crate::screens::asking::Asking;
 use crate::screens::level_book::LevelDrafts;
 use crate::textures::Pictures;
+use crate::underlays::Underlays;
 use crate::widgets::Camera;
 
 /// Which screen is shown.
@@ -48,6 +49,8 @@ pub enum Screen {
     Nonconformances(Option<PlotId>),
     /// Page preview, PIN, drawn signature.
     SignOff(PlotId),
+    /// Placing a drawing behind a plot's plan.
+    Underlay(PlotId),
     /// People, devices, floor designs.
     SiteFile,
 }
@@ -63,7 +66,8 @@ impl Screen {
             | Self::WhatToDo(plot, _, _)
             | Self::LevelBook(plot, _)
             | Self::Nonconformances(Some(plot))
-            | Self::SignOff(plot) => Some(plot),
+            | Self::SignOff(plot)
+            | Self::Underlay(plot) => Some(plot),
             _ => None,
         }
     }
@@ -86,6 +90,7 @@ impl Screen {
             Self::Nonconformances(None) => "nonconformances".to_owned(),
             Self::Nonconformances(Some(plot)) => format!("nonconformances {plot}"),
             Self::SignOff(plot) => format!("sign-off {plot}"),
+            Self::Underlay(plot) => format!("underlay {plot}"),
             Self::SiteFile => "site-file".to_owned(),
         }
     }
@@ -279,6 +284,8 @@ pub struct State {
     pub thumbnails: Pictures,
     /// Photos to be looked at.
     pub large: Pictures,
+    /// Drawings behind plans.
+    pub underlays: Underlays,
     /// What is typed but not asked for.
     pub drafts: Drafts,
     /// What was asked for in this frame.

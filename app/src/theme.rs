@@ -71,6 +71,11 @@ pub mod palette {
     pub const PURPLE: Color32 = Color32::from_rgb(0xCC, 0x79, 0xA7);
 }
 
+/// The sheet's ink at a strength from 0 to 1: what a drawing behind a plan is drawn in.
+pub fn mix_ink(sheet: &Sheet, strength: f32) -> Color32 {
+    sheet.ink.gamma_multiply(strength.clamp(0.0, 1.0))
+}
+
 /// The colours of one sheet.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Sheet {

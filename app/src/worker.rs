@@ -8,6 +8,7 @@
 //! - [`series`]: what is done at many points or on many plots with one press
 //! - [`photos`]: examining photos, decoding pictures of them
 //! - [`levels`]: instruments, bench marks, level books from files
+//! - [`drawings`]: pages of drawings behind plans
 //! - [`papers`]: the sign-off's preview, draft and signed file
 
 use std::collections::{BTreeMap, VecDeque};
@@ -24,12 +25,15 @@ use gaugerod_core::photo::RenditionKind;
 use gaugerod_core::register::Session;
 
 use crate::action::Action;
+use crate::drawings::{Draughtsman, Page};
 use crate::screens::level_book::ReadBook;
 use crate::state::{AtTablet, Busy, Notice, OpenRegister, Preview, ReadDesign};
 use crate::surroundings::Machine;
 use crate::textures::Sha;
+use crate::underlays::Key;
 
 pub mod desk;
+pub mod drawings;
 pub mod levels;
 pub mod papers;
 pub mod photos;
@@ -50,6 +54,8 @@ pub enum Request {
     Look(PlotId),
     /// Decode a picture of a photo: its thumbnail, or one to look at.
     Picture(RenditionKind, Sha),
+    /// Draw a page of a drawing in the register.
+    Underlay(Key),
     /// A photo was examined.
     Examined(Box<Examined>),
     /// The window is gone: end after everything asked for before.
@@ -84,6 +90,21 @@ pub enum Reply {
     Registered,
     /// A level book was read from a file.
     LevelBook(Box<ReadBook>),
+    /// A drawing was read, to be placed behind a plan; or what is wrong with it.
+    Drawing {
+        /// The plot.
+        plot: PlotId,
+        /// The file.
+        path: PathBuf,
+        /// The page, from 1.
+        page: u32,
+        /// The page.
+        result: Result<Page, String>,
+    },
+    /// A page of a drawing in the register, or what is wrong with it.
+    Underlay(Key, Result<Page, String>),
+    /// A drawing was placed: what was chosen and typed for it is done with.
+    UnderlayPlaced,
     /// The pages of a sign-off.
     Preview(Box<Preview>),
     /// A dialog ended with this to be done.
@@ -119,6 +140,8 @@ pub struct Means {
     pub settings: PathBuf,
     /// The folder of the demo site.
     pub demo: PathBuf,
+    /// Who draws pages of drawings.
+    pub draughtsman: Draughtsman,
 }
 
 /// The window's hold on the worker.
@@ -168,7 +191,8 @@ impl Worker {
         let reply = Replier { replies, ctx };
         let stop = Arc::new(AtomicBool::new(false));
         let photos = photos::start(&requests, &reply, &stop)?;
-        let desk = Desk::new(means, reply.clone(), Arc::clone(&stop), photos);
+        let drawings = drawings::start(&reply, means.draughtsman.clone())?;
+        let desk = Desk::new(means, reply.clone(), Arc::clone(&stop), photos, drawings);
         let thread = std::thread::Builder::new()
             .name("gaugerod-record".to_owned())
             .spawn(move || work(desk, &received))?;

@@ -7,11 +7,13 @@
 
 mod levelling;
 mod materials;
+mod underlay;
 
 pub use levelling::{
     BenchmarkRegistered, BookAllowable, BookMethod, InstrumentKind, InstrumentRegistered, LevelBookBegun,
     Serves, SightBooked, SightKind, TwoPegTest,
 };
+pub use underlay::UnderlayPlaced;
 
 pub use materials::{DeliveryBooked, DeliveryLine, TicketBooked};
 
@@ -485,6 +487,8 @@ payloads! {
     DeliveryBooked = "delivery-booked",
     /// See [`TicketBooked`].
     TicketBooked = "ticket-booked",
+    /// See [`UnderlayPlaced`].
+    UnderlayPlaced = "underlay-placed",
 }
 
 /// The version in which every kind is written today.

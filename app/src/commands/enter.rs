@@ -9,7 +9,8 @@ use gaugerod_core::inspection::Request;
 use gaugerod_core::inspection::command::LONGEST_REQUEST;
 use gaugerod_core::register::{IntakeFault, Register, RegisterError, Session};
 
-use super::{DONE, UNUSABLE, print_line, say, say_error, secrets, surroundings};
+use super::{DONE, NO, UNUSABLE, print_line, say, say_error, secrets, surroundings};
+use crate::drawings::Draughtsman;
 use crate::{messages, shipped};
 
 /// Record commands.
@@ -65,6 +66,13 @@ pub fn run(args: &EnterArgs, settings: &Path) -> i32 {
 
 fn enter(register: &mut Register, session: &Session, line: &str) -> Result<String, (i32, String)> {
     let request = Request::read(line).map_err(|faults| (UNUSABLE, faults.to_string()))?;
+    if let Request::PlaceUnderlay(place) = &request {
+        // A drawing that cannot be drawn is refused before it is taken in.
+        let bytes = shipped::read_file(&place.file);
+        let bytes = bytes.map_err(|error| (NO, format!("{} cannot be read: {error}", place.file)))?;
+        let drawn = Draughtsman::own().draw(&bytes, place.page.unwrap_or(1));
+        drawn.map_err(|what| (NO, format!("{}: {what}. Nothing of this was recorded.", place.file)))?;
+    }
     let recorded = register
         .take_in(request, &shipped::read_file)
         .and_then(|command| register.perform(&command, session))

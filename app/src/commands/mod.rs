@@ -9,6 +9,7 @@ mod demo;
 mod enrol;
 mod enter;
 mod new;
+mod page_to_picture;
 pub mod reckon;
 mod schema;
 mod secrets;
@@ -74,6 +75,9 @@ enum Command {
     Reckon(reckon::ReckonArgs),
     /// Print the schema of a file that people or machines write
     Schema(schema::SchemaArgs),
+    /// Draw a page of a PDF: how the program draws drawings as its own child
+    #[command(name = crate::drawings::CHILD, hide = true)]
+    PageToPicture(page_to_picture::PageArgs),
     /// Print the completions for a shell
     Completion(completion::CompletionArgs),
 }
@@ -107,6 +111,7 @@ pub fn run() -> i32 {
         Some(Command::Check(args)) => check::run(&args),
         Some(Command::Reckon(args)) => reckon::run(&args),
         Some(Command::Schema(args)) => schema::run(&args),
+        Some(Command::PageToPicture(args)) => page_to_picture::run(&args),
         Some(Command::Completion(args)) => completion::run(&args),
     }
 }

@@ -29,6 +29,7 @@ pub mod site_file;
 pub mod site_sheet;
 pub mod stand;
 pub mod tablet;
+pub mod underlay;
 pub mod welcome;
 pub mod what_to_do;
 pub mod working;
@@ -61,6 +62,7 @@ pub fn screen_ui(ui: &mut Ui, state: &mut State) {
         Screen::Instruments => instruments::instruments_ui(ui, state),
         Screen::Nonconformances(plot) => nonconformances::nonconformances_ui(ui, state, plot.as_ref()),
         Screen::SignOff(plot) => sign_off::sign_off_ui(ui, state, &plot),
+        Screen::Underlay(plot) => underlay::underlay_ui(ui, state, &plot),
     }
 }
 

@@ -125,6 +125,9 @@ fn beside_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
         if widgets::button_ui(ui, Weight::Plain, &format!("Nonconformances ({open})")) {
             state.ask(Action::Go(Screen::Nonconformances(Some(desk.plot.clone()))));
         }
+        if widgets::button_ui(ui, Weight::Plain, "Drawing behind the plan") {
+            state.ask(Action::Go(Screen::Underlay(desk.plot.clone())));
+        }
         let is_next = desk.view.standing.next().is_none();
         if !is_next && widgets::button_ui(ui, Weight::Plain, "Sign-off") {
             state.ask(Action::Go(Screen::SignOff(desk.plot.clone())));

@@ -52,6 +52,13 @@ fn ask(reply: &Replier, action: Action) {
                 .pick_file()
                 .map(|file| Action::Attach { plot, purpose, file })
         }
+        Action::PickDrawing(plot) => {
+            let dialog = FileDialog::new().set_title("Drawing behind the plan");
+            dialog
+                .add_filter("drawing", &["pdf", "png", "jpg", "jpeg"])
+                .pick_file()
+                .map(|path| Action::ReadDrawing { plot, path, page: 1 })
+        }
         _ => None,
     };
     match chosen {

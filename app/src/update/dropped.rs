@@ -19,6 +19,10 @@ pub fn ask(state: &mut State, files: Vec<PathBuf>) -> Result<Vec<Action>, String
         let attach = |file| Action::Attach { plot: plot.clone(), purpose: purpose.clone(), file };
         return Ok(files.into_iter().map(attach).collect());
     }
+    if let (Screen::Underlay(plot), Some(path)) = (&state.screen, files.first()) {
+        let path = path.clone();
+        return Ok(vec![Action::ReadDrawing { plot: plot.clone(), path, page: 1 }]);
+    }
     let (photos, others): (Vec<PathBuf>, Vec<PathBuf>) = files.into_iter().partition(|file| is_photo(file));
     let mut actions = Vec::new();
     if !photos.is_empty() {

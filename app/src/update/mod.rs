@@ -45,7 +45,8 @@ pub fn carry_out(state: &mut State, worker: &Worker, action: Action) {
         | Action::PickDesign
         | Action::PickPhotos { .. }
         | Action::PickLevelBook { .. }
-        | Action::PickDocument { .. } => dialog::open(worker, action),
+        | Action::PickDocument { .. }
+        | Action::PickDrawing(_) => dialog::open(worker, action),
         Action::ShowFile(path) => show_file(worker, path),
         Action::Unlock { .. } => {
             state.drafts.secrets.clear();

@@ -6,6 +6,7 @@ use gaugerod_core::photo::RenditionKind;
 use super::{TABLET, TABLET_PERSON};
 use crate::action::Action;
 use crate::screens::instruments::REGISTER_DRAFTS;
+use crate::screens::underlay;
 use crate::state::{Notice, Screen, State};
 use crate::worker::{Reply, Worker};
 
@@ -77,6 +78,15 @@ pub fn take_reply(state: &mut State, worker: &Worker, reply: Reply, ctx: &Contex
         }
         Reply::Registered => registered(state, worker),
         Reply::LevelBook(read) => state.drafts.levels.show(*read),
+        Reply::Drawing { plot, path, page, result } => {
+            state.drafts.text.insert(underlay::PATH.to_owned(), path.to_string_lossy().into_owned());
+            state.underlays.read(ctx, plot, path, page, result);
+        }
+        Reply::Underlay(key, result) => state.underlays.offer(ctx, key, result),
+        Reply::UnderlayPlaced => {
+            state.underlays.placing = None;
+            forget(state, &[underlay::PATH, underlay::REVISION, underlay::DISTANCE]);
+        }
         Reply::Preview(preview) => state.preview = *preview,
         Reply::Chosen(action) => chosen(state, worker, action),
     }

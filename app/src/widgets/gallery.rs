@@ -196,8 +196,8 @@ fn hold_point_page_ui(ui: &mut Ui, state: &mut Gallery) {
                 state.tapped = format!("{event:?}");
             }
         });
-    if let Some(point) = widgets::plan_ui(ui, &sample_plan(), &mut state.camera) {
-        state.tapped = point.to_string();
+    if let Some(event) = widgets::plan_ui(ui, &sample_plan(), &mut state.camera) {
+        state.tapped = format!("{event:?}");
     }
 }
 

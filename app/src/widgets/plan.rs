@@ -1,21 +1,21 @@
 //! The plan of one floor to scale: outline, walls, beams, openings, services, membrane and reading points, with the
 //! points furthest off beside it. A tapped point gives back its name.
 //!
-//! What is drawn is `plan_drawing`'s, the same as on paper. The camera is the caller's draft: drag, pinch or wheel
-//! move it, and so do three buttons, so that nothing needs a gesture. Ink is in [`super::plan_paint`], words in
-//! [`super::plan_words`].
+//! What is drawn is `plan_drawing`'s, the same as on paper. Moving it is [`super::camera`]'s, ink
+//! [`super::plan_paint`]'s, words are [`super::plan_words`]'s.
 
 use std::sync::Arc;
 
 use egui::{
-    Align2, Id, Painter, Pos2, Rect, Role, Sense, Shape, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, pos2, vec2,
+    Align2, Id, Pos2, Rect, Role, Sense, Stroke, StrokeKind, TextureId, Ui, Vec2, WidgetInfo, pos2, vec2,
 };
 use gaugerod_core::ids::PointName;
-use gaugerod_core::plan_drawing::{Drawing, Point, deviation_text, measure};
+use gaugerod_core::plan_drawing::{Drawing, Place, Point, deviation_text, measure};
 
 use crate::{
     theme::{self, Sheet},
     widgets::{
+        camera::{self, Camera, FOOT},
         plan_paint::{self, Map},
         plan_words,
         type_setting::{boxed, line, patched, picture, tap},
@@ -30,43 +30,52 @@ pub struct PlanView {
     pub drawing: Arc<Drawing>,
     /// The point that is being read.
     pub current: Option<PointName>,
+    /// A drawing behind it.
+    pub behind: Option<Behind>,
+    /// What there is to say about that drawing: that it is of another revision, that it cannot be read.
+    pub warning: Option<String>,
+    /// The word on the button about that drawing; no button without.
+    pub drawing_button: Option<String>,
 }
 
-/// What part of the plan is shown. Kept by the caller between frames.
+/// A drawing behind the plan.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Camera {
-    /// How many times larger than fitting the whole plan.
-    pub zoom: f32,
-    /// How far the plan is moved from the middle, in points.
-    pub shift: Vec2,
+pub struct Behind {
+    /// White where there is ink, nothing where there is paper.
+    pub texture: TextureId,
+    /// Its corners on the plan, from its upper left clockwise as one reads it.
+    pub corners: [Place; 4],
+    /// How strongly its ink is drawn, 0 to 1.
+    pub strength: f32,
 }
 
-impl Default for Camera {
-    fn default() -> Self {
-        Self { zoom: 1.0, shift: Vec2::ZERO }
-    }
+/// What was tapped.
+#[derive(Clone, Debug, PartialEq)]
+pub enum PlanEvent {
+    /// A reading point.
+    Point(PointName),
+    /// The button that is about the drawing behind the plan.
+    Drawing,
 }
 
 /// How near to a point a finger must come to mean it, in points.
 const NEAREST: f32 = 34.0;
-/// Height of the foot: buttons and scale bar.
-const FOOT: f32 = theme::TOUCH + theme::GAP;
 /// Width of the list of the points furthest off, where it stands beside the plan, and what the plan keeps then.
 const LIST: f32 = 148.0;
 const LEAST_BESIDE: Vec2 = vec2(340.0, 300.0);
 /// Width of one of them where they stand in a row, and the least height that the plan keeps above them.
 const CHIP: f32 = 122.0;
 const LEAST_ABOVE: f32 = 170.0;
-/// The least and the greatest zoom.
-const ZOOMS: (f32, f32) = (0.5, 40.0);
+/// Width of the button about the drawing behind the plan.
+const DRAWING: f32 = 116.0;
 
-/// Draws the plan in the space that is left; gives back the name of the point that was tapped.
-pub fn plan_ui(ui: &mut Ui, view: &PlanView, camera: &mut Camera) -> Option<PointName> {
+/// Draws the plan in the space that is left; gives back what was tapped.
+pub fn plan_ui(ui: &mut Ui, view: &PlanView, camera: &mut Camera) -> Option<PlanEvent> {
     let (id, area) = ui.allocate_space(ui.available_size().max(vec2(220.0, 220.0)));
     let places = Places::of(area, view.drawing.worst.len());
     let canvas = ui.interact(places.canvas, id, Sense::click_and_drag());
     canvas.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, "plan of the floor"));
-    move_camera(ui, &canvas, places.canvas, camera);
+    camera::follow(ui, &canvas, places.canvas, camera);
     let map = Map::new(&view.drawing, places.canvas, *camera);
     let sheet = theme::sheet(ui);
     let painter = ui.painter_at(places.canvas);
@@ -86,7 +95,15 @@ pub fn plan_ui(ui: &mut Ui, view: &PlanView, camera: &mut Camera) -> Option<Poin
         picture(ui, place, id.with("north"), "north");
         place
     });
-    let kept = said.into_iter().chain(north);
+    let warned = view.warning.as_ref().map(|words| {
+        let at = places.canvas.left_top() + vec2(10.0, 6.0);
+        let colours = (sheet.on_fill, sheet.warn);
+        let width = places.canvas.width() - 80.0;
+        let place = patched(&painter, at, Align2::LEFT_TOP, words, theme::font(theme::LABEL), colours, width);
+        picture(ui, place, id.with("warning"), words);
+        place
+    });
+    let kept = said.into_iter().chain(north).chain(warned);
     for (name, place, mark) in plan_words::draw(&painter, view, &map, kept, places.canvas, sheet) {
         let said =
             mark.map_or_else(|| format!("wall {name}"), |mark| format!("wall {name}: {}", mark.name()));
@@ -99,8 +116,10 @@ pub fn plan_ui(ui: &mut Ui, view: &PlanView, camera: &mut Camera) -> Option<Poin
     {
         tapped = nearest(view, &map, finger).cloned();
     }
-    foot_ui(ui, places.foot, id, &map, camera, sheet);
-    worst_ui(ui, view, &places, id, sheet).or(tapped)
+    if foot_ui(ui, places.foot, id, &map, view, camera, sheet) {
+        return Some(PlanEvent::Drawing);
+    }
+    worst_ui(ui, view, &places, id, sheet).or(tapped).map(PlanEvent::Point)
 }
 
 /// Where everything stands.
@@ -192,64 +211,32 @@ fn inside(rect: Rect, area: Rect) -> Rect {
     rect.translate(low - high)
 }
 
-fn move_camera(ui: &Ui, canvas: &egui::Response, area: Rect, camera: &mut Camera) {
-    if canvas.dragged() {
-        camera.shift += canvas.drag_delta();
-    }
-    let (pinch, wheel, finger, fingers) = ui.input(|input| {
-        let fingers = input.multi_touch().map(|touch| (touch.center_pos, touch.translation_delta));
-        (input.zoom_delta(), input.smooth_scroll_delta(), input.pointer.hover_pos(), fingers)
-    });
-    // Two fingers are about their middle, wherever the pointer is thought to be.
-    let about = fingers.map(|(middle, _)| middle).or(finger);
-    let Some(about) = about.filter(|at| area.contains(*at) && ui.rect_contains_pointer(area)) else { return };
-    if let Some((_, moved)) = fingers.filter(|_| !canvas.dragged()) {
-        camera.shift += moved;
-    }
-    let factor = if pinch == 1.0 { (wheel.y / 240.0).exp() } else { pinch };
-    if factor != 1.0 {
-        zoom(camera, factor, about - area.center());
-    }
-}
-
-/// Changes the zoom about a point given from the canvas's middle, which stays where it is.
-fn zoom(camera: &mut Camera, factor: f32, about: Vec2) {
-    let before = camera.zoom;
-    camera.zoom = (camera.zoom * factor).clamp(ZOOMS.0, ZOOMS.1);
-    let scaled = camera.zoom / before;
-    camera.shift = about - (about - camera.shift) * scaled;
-}
-
-/// The foot of the plan: the scale bar and what moves the camera.
-fn foot_ui(ui: &Ui, foot: Rect, id: Id, map: &Map, camera: &mut Camera, sheet: &Sheet) {
-    let button = |n: f32| {
-        Rect::from_min_size(
-            pos2(foot.right() - n * (theme::TOUCH + theme::GAP) + theme::GAP, foot.top() + theme::GAP),
-            Vec2::splat(theme::TOUCH),
-        )
-    };
-    for (n, word, name) in
-        [(3.0_f32, "−", "zoom out"), (2.0, "+", "zoom in"), (1.0, "", "fit the whole plan")]
-    {
-        let place = button(n);
-        let response = tap(ui, place, id.with(name), name);
+/// The foot of the plan: the scale bar, what moves the camera, and the drawing behind the plan. Gives back whether the
+/// last was tapped.
+fn foot_ui(
+    ui: &Ui,
+    foot: Rect,
+    id: Id,
+    map: &Map,
+    view: &PlanView,
+    camera: &mut Camera,
+    sheet: &Sheet,
+) -> bool {
+    let mut tapped = false;
+    let mut right = camera::buttons_ui(ui, foot, id, "plan", camera, sheet) - theme::GAP;
+    if let Some(word) = &view.drawing_button {
+        let place =
+            Rect::from_min_size(pos2(right - DRAWING, foot.top() + theme::GAP), vec2(DRAWING, theme::TOUCH));
+        let response = tap(ui, place, id.with("drawing"), word);
         boxed(ui, place, sheet.field, Stroke::new(1.5, sheet.ink), &response);
-        if word.is_empty() {
-            fit_face(ui.painter(), place, sheet);
-        } else {
-            let (font, middle) = (theme::strong(26.0), place.center());
-            line(ui.painter(), middle, Align2::CENTER_CENTER, word, font, sheet.ink, place.width());
-        }
-        if response.clicked() {
-            match word {
-                "−" => zoom(camera, 1.0 / 1.4, Vec2::ZERO),
-                "+" => zoom(camera, 1.4, Vec2::ZERO),
-                _ => *camera = Camera::default(),
-            }
-        }
+        let (at, font) = (place.center(), theme::font(theme::BODY));
+        line(ui.painter(), at, Align2::CENTER_CENTER, word, font, sheet.ink, place.width() - 8.0);
+        tapped = response.clicked();
+        right = place.left() - theme::GAP;
     }
-    let painter = ui.painter_at(foot);
-    let bar = measure::round_mm(f64::from(120.0 / map.scale));
+    let painter = ui.painter_at(foot.with_max_x(right));
+    let most = (right - foot.left() - 40.0).clamp(40.0, 120.0);
+    let bar = measure::round_mm(f64::from(most / map.scale));
     let length = plan_paint::to_f32(f64::from(bar)) * map.scale;
     let (left, y) = (foot.left() + 8.0, foot.top() + 20.0);
     painter.hline(left..=left + length, y, sheet.thick());
@@ -260,21 +247,7 @@ fn foot_ui(ui: &Ui, foot: Rect, id: Id, map: &Map, camera: &mut Camera, sheet: &
     line(&painter, pos2(left, y + 8.0), Align2::LEFT_TOP, "0", font(), sheet.soft, 20.0);
     let (at, text) = (pos2(left + length, y + 8.0), measure::length_text(bar));
     line(&painter, at, Align2::CENTER_TOP, &text, font(), sheet.soft, 60.0);
-}
-
-fn fit_face(painter: &Painter, place: Rect, sheet: &Sheet) {
-    let frame = place.shrink(14.0);
-    let pen = Stroke::new(2.5, sheet.ink);
-    for (corner, inwards) in [
-        (frame.left_top(), vec2(7.0, 7.0)),
-        (frame.right_top(), vec2(-7.0, 7.0)),
-        (frame.right_bottom(), vec2(-7.0, -7.0)),
-        (frame.left_bottom(), vec2(7.0, -7.0)),
-    ] {
-        let bracket = vec![corner + vec2(inwards.x, 0.0), corner, corner + vec2(0.0, inwards.y)];
-        painter.add(Shape::line(bracket, pen));
-    }
-    painter.circle_filled(place.center(), 3.0, sheet.ink);
+    tapped
 }
 
 /// The points furthest off, each a way to it.

@@ -8,8 +8,9 @@ use gaugerod_core::plan_drawing::{Drawing, Place, Point, Standing, Wall};
 use crate::{
     theme::{self, Sheet},
     widgets::{
+        camera::Camera,
         hatch,
-        plan::{Camera, PlanView},
+        plan::{Behind, PlanView},
         verdict_mark::{self, Mark},
     },
 };
@@ -49,6 +50,12 @@ impl Map {
         self.centre + self.direction([at[0] - self.middle[0], at[1] - self.middle[1]])
     }
 
+    /// The place on the plan of a place on the screen.
+    pub(super) fn plan(&self, at: Pos2) -> Place {
+        let by = (at - self.centre) / self.scale;
+        [self.middle[0] + f64::from(by.x), self.middle[1] - f64::from(by.y)]
+    }
+
     pub(super) fn direction(&self, by: Place) -> Vec2 {
         vec2(to_f32(by[0]), -to_f32(by[1])) * self.scale
     }
@@ -75,9 +82,35 @@ impl Map {
     }
 }
 
+/// Draws the plan without readings: what a place is chosen on.
+pub(super) fn draw_bare(painter: &Painter, drawing: &Drawing, map: &Map, sheet: &Sheet) {
+    walls(painter, drawing, map, sheet);
+    let outline: Vec<Pos2> = drawing.outline.iter().map(|at| map.place(*at)).collect();
+    painter.add(Shape::closed_line(outline, sheet.thin()));
+    for vent in &drawing.vents {
+        vent_face(painter, map.place(vent.at), sheet);
+    }
+}
+
+/// A drawing behind the plan, in the sheet's own ink.
+fn behind(painter: &Painter, behind: &Behind, map: &Map, sheet: &Sheet) {
+    let mut mesh = egui::Mesh::with_texture(behind.texture);
+    let colour = theme::mix_ink(sheet, behind.strength);
+    for (corner, uv) in behind.corners.iter().zip([(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)]) {
+        let (pos, uv) = (map.place(*corner), egui::pos2(uv.0, uv.1));
+        mesh.vertices.push(egui::epaint::Vertex { pos, uv, color: colour });
+    }
+    mesh.add_triangle(0, 1, 2);
+    mesh.add_triangle(0, 2, 3);
+    painter.add(Shape::mesh(mesh));
+}
+
 /// Draws everything but words.
 pub(super) fn draw(painter: &Painter, view: &PlanView, map: &Map, sheet: &Sheet) {
     let drawing = &view.drawing;
+    if let Some(own) = &view.behind {
+        behind(painter, own, map, sheet);
+    }
     for membrane in &drawing.membranes {
         let polygon: Vec<Pos2> = membrane.iter().map(|at| map.place(*at)).collect();
         for segment in hatch::parallels(&polygon, vec2(1.0, 1.0), 14.0) {

@@ -25,7 +25,7 @@ fn zooming_keeps_the_point_under_the_finger() {
     let mut camera = Camera::default();
     let at = view.drawing.points[3].at;
     let before = Map::new(&view.drawing, area(), camera).place(at);
-    zoom(&mut camera, 2.5, before - area().center());
+    camera::zoom(&mut camera, 2.5, before - area().center());
     let after = Map::new(&view.drawing, area(), camera).place(at);
     assert!(before.distance(after) < 0.01, "{before:?} → {after:?}");
 }
@@ -47,7 +47,7 @@ fn harness(size: Vec2) -> egui_kittest::Harness<'static, Seen> {
     headless::harness(
         size,
         |ui, state: &mut Seen| {
-            if let Some(name) = plan_ui(ui, &sample_plan(), &mut state.0) {
+            if let Some(PlanEvent::Point(name)) = plan_ui(ui, &sample_plan(), &mut state.0) {
                 state.1 = Some(name);
             }
         },
@@ -178,10 +178,10 @@ fn words_never_stand_over_one_another() {
     }
 }
 
-fn texts(shape: &Shape, visit: &mut impl FnMut(&egui::epaint::TextShape)) {
+fn texts(shape: &egui::Shape, visit: &mut impl FnMut(&egui::epaint::TextShape)) {
     match shape {
-        Shape::Vec(shapes) => shapes.iter().for_each(|shape| texts(shape, visit)),
-        Shape::Text(text) => visit(text),
+        egui::Shape::Vec(shapes) => shapes.iter().for_each(|shape| texts(shape, visit)),
+        egui::Shape::Text(text) => visit(text),
         _ => {}
     }
 }

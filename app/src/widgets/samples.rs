@@ -153,5 +153,5 @@ pub fn sample_plan() -> PlanView {
     drawing.exaggeration = 50.0;
     drawing.worst = vec![10, 14, 9, 4, 2]; // B5 C3 B4 A5 A3
     drawing.north = Some([0.6, 0.8]);
-    PlanView { drawing: Arc::new(drawing), current: Some(name("C4".to_owned())) }
+    PlanView { drawing: Arc::new(drawing), current: Some(name("C4".to_owned())), ..PlanView::default() }
 }

@@ -5,8 +5,9 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::Sender;
 
-use gaugerod_core::entry::{Because, PhotoAdded};
+use gaugerod_core::entry::{Because, PhotoAdded, UnderlayPlaced};
 use gaugerod_core::floor::FloorDesign;
 use gaugerod_core::identity::{Passphrase, Pin};
 use gaugerod_core::ids::{EntryId, PersonId, PlotId};
@@ -15,6 +16,7 @@ use gaugerod_core::photo::{PhotoFacts, Renditions};
 use gaugerod_core::register::{Enrolment, Founding, Register, RegisterError, Session};
 use gaugerod_core::time::Date;
 
+use super::drawings::Job;
 use super::photos::{Examined, Photos, read_bounded};
 use super::{Bringing, Means, Now, Opened, Replier, Reply, Request, levels, papers};
 use crate::action::{Action, DocumentFor};
@@ -30,6 +32,7 @@ pub struct Desk {
     pub(super) reply: Replier,
     pub(super) stop: Arc<AtomicBool>,
     photos: Photos,
+    drawings: Sender<Job>,
     pub(super) open: Option<Open>,
     pub(super) session: Option<Session>,
     /// Photos of the group under way that were refused, in words, and how many were kept.
@@ -62,8 +65,14 @@ impl<E: Into<RegisterError>> From<E> for NotDone {
 pub(super) type Done<T = ()> = Result<T, NotDone>;
 
 impl Desk {
-    pub(super) fn new(means: Means, reply: Replier, stop: Arc<AtomicBool>, photos: Photos) -> Self {
-        Self { means, reply, stop, photos, open: None, session: None, refused: Vec::new(), kept: 0 }
+    pub(super) fn new(
+        means: Means,
+        reply: Replier,
+        stop: Arc<AtomicBool>,
+        photos: Photos,
+        drawings: Sender<Job>,
+    ) -> Self {
+        Self { means, reply, stop, photos, drawings, open: None, session: None, refused: Vec::new(), kept: 0 }
     }
 
     /// Does what is asked and answers.
@@ -75,6 +84,13 @@ impl Desk {
                 if let Some(open) = &self.open {
                     // The thread ends with this one only.
                     let _ = self.photos.pictures.send((open.path.clone(), kind, sha));
+                }
+                Ok(())
+            }
+            Request::Underlay(key) => {
+                if let Some(open) = &self.open {
+                    // The thread ends with this one only.
+                    let _ = self.drawings.send(Job::Stored { register: open.path.clone(), key });
                 }
                 Ok(())
             }
@@ -168,6 +184,12 @@ impl Desk {
             Action::RegisterInstrument(own) => levels::register(self, Command::RegisterInstrument(*own)),
             Action::RegisterBenchmark(own) => levels::register(self, Command::RegisterBenchmark(*own)),
             Action::ReadLevelBook { plot, begun, path } => levels::read(self, plot, *begun, path),
+            Action::ReadDrawing { plot, path, page } => {
+                // The thread ends with this one only.
+                let _ = self.drawings.send(Job::File { plot, path, page });
+                Ok(())
+            }
+            Action::PlaceUnderlay { plot, path, placed } => self.place_underlay(plot, &path, *placed),
             Action::Do { plot, act } => self.perform(plot, act),
             Action::ReleaseGates { gate, plots } => self.release_gates(&gate, &plots),
             Action::KeepDraft { name, text } => Ok(self.register()?.keep_draft(&name, &text)?),
@@ -185,6 +207,7 @@ impl Desk {
             | Action::PickPhotos { .. }
             | Action::PickDocument { .. }
             | Action::PickLevelBook { .. }
+            | Action::PickDrawing(_)
             | Action::ShowFile(_) => Ok(()),
         }
     }
@@ -334,6 +357,16 @@ impl Desk {
             DocumentFor::Assessment { hold_point, by } => Act::Assess { hold_point, by, document },
         };
         self.perform(plot, act)
+    }
+
+    fn place_underlay(&mut self, plot: PlotId, file: &Path, placed: UnderlayPlaced) -> Done {
+        self.session()?;
+        let most = gaugerod_core::store::MOST_DOCUMENT_BYTES;
+        let bytes = read_bounded(file, most).map_err(NotDone::Said)?;
+        let document = self.register()?.take_in_document(&file.to_string_lossy(), &bytes)?;
+        self.perform(plot, Act::PlaceUnderlay(UnderlayPlaced { document, ..placed }))?;
+        self.reply.send(Reply::UnderlayPlaced);
+        Ok(())
     }
 
     fn keep_photo(&mut self, examined: Examined) -> Done {
@@ -504,6 +537,7 @@ fn spoken(act: &Act) -> Option<String> {
         Act::RaiseNonconformance { .. } => "The nonconformance is raised.",
         Act::CloseNonconformance { .. } => "The nonconformance is closed.",
         Act::Concede { .. } => "The concession is recorded with the designer's writing.",
+        Act::PlaceUnderlay(_) => "The drawing lies behind the plan.",
         Act::Assess { .. } => "The designer's assessment is recorded.",
         Act::TakeInLevelBook { .. } => "The level book is on disk, with all of its sights.",
         _ => return None,

@@ -36,6 +36,7 @@ impl Bench {
     fn at(folder: TempDir) -> Self {
         let ctx = Context::default();
         let means = Means {
+            draughtsman: crate::drawings::Draughtsman::Here,
             machine: machine(folder.path()),
             settings: folder.path().to_owned(),
             demo: folder.path().join("demo"),

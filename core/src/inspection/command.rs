@@ -9,9 +9,10 @@ use serde_json::Value;
 
 use super::level_requests::{BeginLevelBook, BookSight, RegisterBenchmark, RegisterInstrument};
 use super::material_requests::{BookDelivery, BookTicket};
+use super::underlay::PlaceUnderlay;
 use crate::entry::{
     Answer, AttachedFile, Because, BenchmarkRegistered, DeliveryBooked, Disposition, InstrumentRegistered,
-    LevelBookBegun, PhotoAdded, ReadValue, SightBooked, TicketBooked,
+    LevelBookBegun, PhotoAdded, ReadValue, SightBooked, TicketBooked, UnderlayPlaced,
 };
 use crate::faults::Faults;
 use crate::ids::{CriterionId, EntryId, GateId, HoldPointId, PlotId, PointName};
@@ -89,6 +90,8 @@ pub enum Act {
     BookDelivery(DeliveryBooked),
     /// A concrete ticket is booked.
     BookTicket(Box<TicketBooked>),
+    /// A drawing, already in the photo store, is placed behind the plan.
+    PlaceUnderlay(UnderlayPlaced),
     /// A question is answered.
     Answer {
         /// The hold point.
@@ -220,6 +223,8 @@ pub enum Request {
     BookDelivery(BookDelivery),
     /// `book-ticket`
     BookTicket(Box<BookTicket>),
+    /// `place-underlay`
+    PlaceUnderlay(PlaceUnderlay),
     /// `answer`
     Answer {
         /// The plot.

@@ -12,6 +12,7 @@ use super::judge;
 use super::level_book::Reading;
 use super::level_book_rules;
 use super::standing::{HoldPointStanding, HoldPointState, NonconformanceState, PlotStanding, is_sign_off};
+use super::underlay;
 use crate::entry::{
     Answer, Assessed, Because, ConcessionGranted, CoveredUnreleased, DeliveryBooked, DesignIssued,
     DocumentAttached, Fact, LONGEST_TEXT, LevelBookBegun, LimitsIssued, NonconformanceClosed,
@@ -288,7 +289,7 @@ fn role_of(site: &SiteRecord, by: PersonId) -> Result<Role, Refusal> {
     }
 }
 
-fn allow(role: Role, allowed: &[Role], what: &str) -> Result<(), Refusal> {
+pub(super) fn allow(role: Role, allowed: &[Role], what: &str) -> Result<(), Refusal> {
     if allowed.contains(&role) {
         return Ok(());
     }
@@ -307,7 +308,7 @@ fn list(items: &[String]) -> String {
     text
 }
 
-fn check_text(what: &str, text: &str) -> Result<(), Refusal> {
+pub(super) fn check_text(what: &str, text: &str) -> Result<(), Refusal> {
     let sound = !text.trim().is_empty() && text.chars().take(LONGEST_TEXT + 1).count() <= LONGEST_TEXT;
     if sound && !text.chars().any(|c| c.is_control() && c != '\n') {
         return Ok(());
@@ -340,6 +341,10 @@ impl Desk<'_> {
             Act::BeginLevelBook(begun) => {
                 level_book_rules::begin(self.record, begun)?;
                 Ok(begun.clone().into())
+            }
+            Act::PlaceUnderlay(placed) => {
+                underlay::check(self.role, placed)?;
+                Ok(placed.clone().into())
             }
             Act::TakeInLevelBook { .. } => {
                 Err(Refusal::Supersede("a level book is taken in whole, by itself".to_owned()))

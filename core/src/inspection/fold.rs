@@ -12,7 +12,7 @@ use super::level_book::LevelBook;
 use crate::entry::{
     AttachedFile, Because, BenchmarkRegistered, DeliveryBooked, DocumentAttached, Fact, InstrumentRegistered,
     Payload, PersonEnrolled, PhotoAdded, QuestionAnswered, ReadingBooked, Recorded, RegisterOpened,
-    SignOffIssued, Supersedes, TicketBooked,
+    SignOffIssued, Supersedes, TicketBooked, UnderlayPlaced,
 };
 use crate::floor::{DefaultLimits, FloorDesign};
 use crate::ids::{
@@ -291,6 +291,8 @@ pub struct PlotRecord {
     pub tickets: Vec<Kept<TicketBooked>>,
     /// Level books, in the order in which they were begun.
     pub level_books: Vec<LevelBook>,
+    /// Drawings placed behind the plan, in order; the last one governs.
+    pub underlays: Vec<(UnderlayPlaced, Noted)>,
     /// The site's instruments as they were last registered.
     pub instruments: BTreeMap<InstrumentName, Arc<InstrumentRegistered>>,
     /// The site's bench marks as they were last registered.
@@ -345,6 +347,7 @@ impl PlotRecord {
             deliveries: Vec::new(),
             tickets: Vec::new(),
             level_books: Vec::new(),
+            underlays: Vec::new(),
             instruments: BTreeMap::new(),
             benchmarks: BTreeMap::new(),
             registrations: BTreeMap::new(),
@@ -454,6 +457,7 @@ impl PlotRecord {
                 self.take_sight(&fact.book, Kept::new(fact, noted, supersedes.as_ref()));
                 self.let_releases_lapse(entry.id, None);
             }
+            Payload::UnderlayPlaced(fact) => self.underlays.push((fact.clone(), noted)),
             Payload::QuestionAnswered(fact) => {
                 touched = Some(fact.hold_point.clone());
                 self.answers.push(Kept::new(fact, noted, supersedes.as_ref()));

@@ -2,9 +2,8 @@
 //!
 //! - [`fold`]: entries, in causal order, to facts about the site and each plot
 //! - [`judge`], [`feeds`] and [`beam_feeds`]: evidence through its reckonings: verdicts, what is owed, what stands against a release
-//! - [`level_book`]: levels from sights, set-ups and bench marks
-//! - [`judge`] and [`feeds`]: evidence through its reckonings: verdicts, what is owed, what stands against a release
 //! - [`level_book`]: levels from sights, set-ups and bench marks; [`level_trial`]: what a sight would give
+//! - [`underlay`]: a drawing behind the plan
 //! - [`standing`]: states of hold points and gates, nonconformances
 //! - [`command`] and [`decide`]: what a person asks, and facts to record or a refusal
 //! - [`what_to_do`]: what would put a level right, for people to decide
@@ -26,6 +25,7 @@ pub mod level_trial;
 pub mod material_requests;
 pub mod standing;
 pub mod summary;
+pub mod underlay;
 pub mod what_to_do;
 
 pub use command::{Act, Command, Extent, Request};

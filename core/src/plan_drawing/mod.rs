@@ -4,6 +4,7 @@
 //! - This file: what a drawing holds ([`Drawing`] and its parts)
 //! - `geometry`: the design's walls, openings and services as shapes
 //! - `readings`: reading points with their standing, the standing of walls, the worst points, offsets
+//! - `similarity`: where a drawing behind the plan lies
 //! - [`walk`]: which point is read next
 //! - [`labels`]: room for words, so that none overlaps another
 //! - [`measure`]: the scales of a drawing office, scale bars
@@ -19,11 +20,13 @@ pub mod hatch;
 pub mod labels;
 pub mod measure;
 mod readings;
+mod similarity;
 #[cfg(test)]
 mod tests;
 pub mod walk;
 
 pub use readings::{MOST_WORST, Standing};
+pub use similarity::Similarity;
 
 use crate::floor::FloorDesign;
 use crate::ids::PointName;

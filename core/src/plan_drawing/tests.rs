@@ -366,3 +366,46 @@ fn hatching_of_a_square_has_the_length_geometry_gives() {
     assert!(hatch::lines(&[], hatch::Lean::Rising, 1.0).is_empty());
     assert!(hatch::lines(&[[f64::NAN, 0.0]], hatch::Lean::Rising, 1.0).is_empty());
 }
+
+/// Near enough for drawing.
+fn near(a: Place, b: Place) -> bool {
+    length([a[0] - b[0], a[1] - b[1]]) < 1e-6
+}
+
+#[test]
+fn a_picture_lies_where_its_two_places_put_it() {
+    // One width of the picture is 12 m; its upper left corner lies at (-1000, 9000); it is not turned.
+    let upright =
+        Similarity::between([[0.25, 0.5], [0.75, 0.5]], [[2_000.0, 3_000.0], [8_000.0, 3_000.0]]).unwrap();
+    assert!((upright.width_mm() - 12_000.0).abs() < 1e-6);
+    let corners = upright.corners(0.75);
+    for (corner, expect) in
+        corners.into_iter().zip([[-1_000.0, 9_000.0], [11_000.0, 9_000.0], [11_000.0, 0.0], [-1_000.0, 0.0]])
+    {
+        assert!(near(corner, expect), "{corner:?} {expect:?}");
+    }
+    // Turned a quarter: the picture's rows run up the plan.
+    let turned = Similarity::between([[0.0, 0.0], [1.0, 0.0]], [[0.0, 0.0], [0.0, 1_000.0]]).unwrap();
+    assert!(near(turned.place([1.0, 0.0]), [0.0, 1_000.0]));
+    assert!(near(turned.place([0.0, 1.0]), [1_000.0, 0.0]), "down the picture is to the right");
+    // Never mirrored: going round the picture clockwise is going round the plan clockwise.
+    for similarity in [upright, turned] {
+        let [a, b, c, _] = similarity.corners(1.0);
+        let turn = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]);
+        assert!(turn < 0.0);
+    }
+}
+
+#[test]
+fn both_places_come_to_lie_on_their_places_of_the_plan_however_it_is_turned() {
+    for step in 0..48_u32 {
+        let angle = f64::from(step) * 7.5_f64.to_radians();
+        let (picture, first) = ([[0.2, 0.9], [0.7, 0.3]], [1_234.5, -678.9]);
+        let second = [first[0] + 5_000.0 * angle.cos(), first[1] + 5_000.0 * angle.sin()];
+        let similarity = Similarity::between(picture, [first, second]).unwrap();
+        assert!(near(similarity.place(picture[0]), first));
+        assert!(near(similarity.place(picture[1]), second));
+    }
+    assert_eq!(Similarity::between([[0.5, 0.5]; 2], [[0.0, 0.0], [1.0, 0.0]]), None);
+    assert_eq!(Similarity::between([[0.5, 0.5], [0.6, 0.5]], [[1.0, 1.0]; 2]), None);
+}

@@ -156,6 +156,10 @@ impl Register {
                 let sights = taken.sights;
                 on(plot, Act::TakeInLevelBook { begun, sights })
             }
+            Request::PlaceUnderlay(place) => {
+                let document = self.take_in_document(&place.file, &read(&place.file, files)?)?;
+                on(place.plot.clone(), Act::PlaceUnderlay(place.placed(document)))
+            }
             Request::Answer { plot, hold_point, criterion, answer, reason, remark } => {
                 on(plot, Act::Answer { hold_point, criterion, answer, reason, remark })
             }

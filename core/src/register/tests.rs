@@ -3,6 +3,7 @@
 mod beams;
 mod gauge;
 mod levels;
+mod underlay;
 
 use std::path::PathBuf;
 use std::sync::Arc;

@@ -276,6 +276,12 @@ fn the_record(flow: &mut Flow<'_>, model: &Model) {
             ("Root: SHA-256 over the ends of all chains below", model.root.to_string()),
         ],
     );
+    if let Some(underlay) = &model.underlay {
+        flow.facts(
+            1,
+            &[("Drawing behind the plan on the tablet, on no page of this document", underlay.clone())],
+        );
+    }
     flow.subheading("Ends of the chains");
     let columns =
         [Column::words("Device", 1.6), Column::numbers("Entry", 0.7), Column::words("Id (SHA-256)", 5.0)];

@@ -18,7 +18,7 @@ use crate::inspection::fold::{Decided, DecisionNoted, Kept, Noted};
 use crate::inspection::judge::{self, CriterionStanding, FindingStanding, ReadingStanding, Reckoned};
 use crate::inspection::standing::{Nonconformance, NonconformanceState, is_sign_off};
 use crate::inspection::what_to_do::what_to_do;
-use crate::inspection::{HoldPointStanding, HoldPointState};
+use crate::inspection::{HoldPointStanding, HoldPointState, underlay};
 use crate::plan_drawing::{Drawing, Parts};
 use crate::plan_of_work::{CriterionKind, Feed};
 use crate::working::Step;
@@ -152,6 +152,8 @@ pub struct Model {
     pub beams: Option<BeamsPart>,
     /// Level books.
     pub level_books: Vec<LevelBookPart>,
+    /// The drawing that lies behind the plan on screen, in words; it is on no page.
+    pub underlay: Option<String>,
     /// People: name, role, enrolled, state.
     pub people: Vec<[String; 4]>,
     /// Ends of chains: device, number, id.
@@ -196,6 +198,16 @@ impl Model {
             outstanding: words.outstanding(),
             hold_points: opened.standing.hold_points.iter().map(|one| words.hold_point(one)).collect(),
             beams: super::beams::part(record),
+            underlay: underlay::of(record).map(|(placed, noted)| {
+                format!(
+                    "{}, page {}, revision {} (SHA-256 {}; {})",
+                    placed.document.name,
+                    placed.page,
+                    placed.revision,
+                    placed.document.sha256,
+                    words.noted(noted)
+                )
+            }),
             level_books: super::level_books::parts(record, |noted| words.noted(noted)),
             people: words.people(),
             heads: words.heads(evidence),

@@ -6,15 +6,19 @@ use std::sync::Arc;
 use egui::{RichText, ScrollArea, Ui};
 use gaugerod_core::ids::{CriterionId, HoldPointId};
 use gaugerod_core::inspection::judge::CriterionStanding;
-use gaugerod_core::plan_drawing::{Drawing, Parts};
+use gaugerod_core::inspection::underlay;
+use gaugerod_core::plan_drawing::{Drawing, Parts, Similarity};
 use gaugerod_core::plan_of_work::{CriterionKind, HoldPoint, Layer, Owed};
 
 use super::{Work, beams, keypad_column, next_point};
+use crate::action::Action;
 use crate::screens::desk::Desk;
 use crate::screens::{asking, marks};
-use crate::state::{DrawnPlan, State};
+use crate::state::{DrawnPlan, Screen, State};
 use crate::theme;
-use crate::widgets::{self, Camera, PlanView, Weight};
+use crate::underlays::Dim;
+use crate::widgets::plan::Behind;
+use crate::widgets::{self, Camera, PlanEvent, PlanView, Weight};
 
 /// The plan of a criterion, put together once for each change of what stands in the register.
 pub(super) fn drawing(
@@ -63,14 +67,52 @@ fn canvas_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
     if plan_of(&state.drafts.camera.0) != plan_of(&own) {
         state.drafts.camera = (own, Camera::default());
     }
-    let view = PlanView { drawing: Arc::clone(&work.drawing), current: work.point.clone() };
+    let view = PlanView {
+        drawing: Arc::clone(&work.drawing),
+        current: work.point.clone(),
+        ..behind(state, work.desk)
+    };
     let mut camera = state.drafts.camera.1;
     let tapped = widgets::plan_ui(ui, &view, &mut camera);
     state.drafts.camera.1 = camera;
-    if let Some(point) = tapped {
-        state.drafts.point = Some(point);
-        asking::stop(state);
+    match tapped {
+        Some(PlanEvent::Point(point)) => {
+            state.drafts.point = Some(point);
+            asking::stop(state);
+        }
+        Some(PlanEvent::Drawing) if underlay::of(&work.desk.view.record).is_some() => {
+            state.underlays.dim = state.underlays.dim.next();
+        }
+        Some(PlanEvent::Drawing) => state.ask(Action::Go(Screen::Underlay(work.desk.plot.clone()))),
+        None => {}
     }
+}
+
+/// The drawing behind the plan, with what there is to say about it.
+fn behind(state: &mut State, desk: &Desk) -> PlanView {
+    let record = &desk.view.record;
+    let Some((placed, _)) = underlay::of(record) else {
+        let word = desk.can_record().then(|| "drawing …".to_owned());
+        return PlanView { drawing_button: word, ..PlanView::default() };
+    };
+    let dim = state.underlays.dim;
+    let button = Some(dim.word().to_owned());
+    if dim == Dim::Off {
+        return PlanView { drawing_button: button, ..PlanView::default() };
+    }
+    let picture = state.underlays.get((placed.document.sha256.0, placed.page));
+    let warning = match &picture {
+        Some(Err(sentence)) => Some(format!("Drawing behind the plan: {sentence}")),
+        _ if underlay::is_of_another_revision(record, placed) => {
+            let own = &record.design().revision;
+            Some(format!("Drawing revision {}, floor design revision {own}", placed.revision))
+        }
+        _ => None,
+    };
+    let behind = picture.and_then(Result::ok).zip(Similarity::of(placed)).map(|(picture, similarity)| {
+        Behind { texture: picture.id(), corners: similarity.corners(picture.tall), strength: dim.strength() }
+    });
+    PlanView { behind, warning, drawing_button: button, ..PlanView::default() }
 }
 
 /// Whether the person says where it is read.
