@@ -101,6 +101,7 @@ fn state() -> State {
             restored_copy: false,
             fingerprint: String::new(),
             can_enrol: true,
+            today: gaugerod_core::time::Date::new(2026, 9, 1).expect("a day"),
             on_disk: "14:02:07".to_owned(),
         }),
         at_tablet: Some(AtTablet {

@@ -21,6 +21,8 @@ use gain::{Rate, Stretch};
 
 /// Terms of one step of the working; a longer sum is told in several steps.
 const TERMS: usize = 50;
+/// Terms of a whole sum that are told with their exponents; of a longer one only what each stretch gains is told.
+const TOLD_IN_FULL: u32 = 10_000;
 
 /// Temperatures of the concrete and how they are weighed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -161,6 +163,7 @@ fn sum_up(stretches: &[Stretch], rate: &Rate, what: &str, unit: &str, working: &
     let mut terms = Vec::new();
     let mut parts = Vec::new();
     let mut part = 0.0;
+    let in_full = stretches.iter().map(|stretch| rate.parts(stretch)).sum::<u32>() <= TOLD_IN_FULL;
     let tell = |terms: &mut Vec<String>, part: f64, parts: &mut Vec<String>, working: &mut Working| {
         if terms.is_empty() {
             return;
@@ -171,10 +174,14 @@ fn sum_up(stretches: &[Stretch], rate: &Rate, what: &str, unit: &str, working: &
         terms.clear();
     };
     for stretch in stretches {
-        let (gained, formulas) = rate.over(stretch);
+        let (gained, formulas) = rate.over(stretch, in_full);
         total += gained;
         part += gained;
-        terms.extend(formulas);
+        if in_full {
+            terms.extend(formulas);
+        } else {
+            terms.push(real(gained));
+        }
         if terms.len() >= TERMS {
             tell(&mut terms, part, &mut parts, working);
             part = 0.0;
@@ -220,7 +227,7 @@ fn reached(
     }
     let mut before = 0.0;
     for stretch in stretches {
-        let gained = rate.over(stretch).0;
+        let gained = rate.over(stretch, false).0;
         if gained > 0.0 && target <= before + gained {
             let (from, lacking) = rate.last_step(stretch, target - before);
             let speed = rate.at(stretch.at(from));

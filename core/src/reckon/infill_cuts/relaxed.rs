@@ -19,6 +19,8 @@ pub(super) const MOST_ROWS: usize = 1_000;
 pub(super) const SCALE: f64 = (1_u64 << 30) as f64;
 /// What counts as nothing.
 const TINY: f64 = 1e-9;
+/// Steps after which prices are worked out anew.
+const FRESH_FOR: usize = 60;
 /// A column is used from here on.
 const USED: f64 = 1e-7;
 /// By how much a pattern must beat its price to be taken in.
@@ -92,9 +94,8 @@ pub(super) fn relax(job: &Job, left: &[u32], pool: &mut Pool, enough: u32, effor
     }
     let rows = kinds.len() as u64;
     for _ in 0..200 + 60 * rows {
-        let prices = simplex.prices();
-        if simplex.improve(&prices) {
-            if !effort.spend(simplex.step_work()) {
+        if simplex.improve() {
+            if !effort.spend(simplex.take_work()) {
                 break;
             }
             continue;
@@ -105,7 +106,7 @@ pub(super) fn relax(job: &Job, left: &[u32], pool: &mut Pool, enough: u32, effor
         }
         let gaining = |filling: &Filling| 1.0 + GAIN < filling.worth as f64 / SCALE;
         let mut filling = quick_filling(job.capacity, choices(job, left, &worths), FEW_NODES);
-        let mut work = simplex.step_work() + 30 * filling.nodes + 300 * rows;
+        let mut work = simplex.take_work() + 30 * filling.nodes + 300 * rows;
         if !gaining(&filling) && FEW_NODES < filling.nodes {
             filling = best_filling(job.capacity, choices(job, left, &worths), NODES);
             work += 30 * filling.nodes;
@@ -124,8 +125,7 @@ pub(super) fn relax(job: &Job, left: &[u32], pool: &mut Pool, enough: u32, effor
         let at = simplex.add(&by_rows(&filling.pattern));
         patterns.push(filling.pattern.clone());
         pool.push(filling.pattern);
-        simplex.enter(Some(at));
-        if !effort.spend(work) {
+        if !simplex.enter(Some(at)) || !effort.spend(work + simplex.take_work()) {
             break;
         }
     }
@@ -156,6 +156,11 @@ pub(super) struct Simplex {
     inverse: Vec<f64>,
     /// How often each basic column is used.
     uses: Vec<f64>,
+    /// The price of each row, kept up from step to step.
+    prices: Vec<f64>,
+    /// Steps since the prices were worked out anew.
+    stale: usize,
+    work: u64,
 }
 
 impl Simplex {
@@ -172,6 +177,9 @@ impl Simplex {
             entries: 0,
             basis: vec![Basic { column: None, surplus: None, cost: DEAR }; count],
             inverse,
+            prices: vec![DEAR; count],
+            stale: 0,
+            work: 0,
             asked,
         }
     }
@@ -189,36 +197,35 @@ impl Simplex {
         self.inverse[row * self.asked.len() + row] = 1.0 / f64::from(count);
         self.uses[row] = self.asked[row] / f64::from(count);
         self.basis[row] = Basic { column: Some(column), surplus: None, cost: 1.0 };
+        self.prices[row] = 1.0 / f64::from(count);
     }
 
     /// Improves until no known column gains.
     pub fn settle(&mut self, effort: &Effort<'_>) {
         for _ in 0..200 + 60 * self.asked.len() {
-            let prices = self.prices();
-            if !self.improve(&prices) || !effort.spend(self.step_work()) {
+            if !self.improve() || !effort.spend(self.take_work()) {
                 break;
             }
         }
     }
 
-    /// The price of each row.
-    fn prices(&self) -> Vec<f64> {
+    /// Works the prices out of the basis anew, so that rounding errors do not add up.
+    fn refresh(&mut self) {
         let count = self.asked.len();
-        let mut prices = vec![0.0; count];
+        self.prices = vec![0.0; count];
         for (row, basic) in self.basis.iter().enumerate().filter(|(_, basic)| 0.0 < basic.cost) {
-            for (price, entry) in prices.iter_mut().zip(&self.inverse[row * count..(row + 1) * count]) {
+            let inverse = &self.inverse[row * count..(row + 1) * count];
+            for (price, entry) in self.prices.iter_mut().zip(inverse) {
                 *price += basic.cost * entry;
             }
         }
-        prices
+        self.stale = 0;
+        self.work += 2 * (count * count) as u64;
     }
 
     /// Prices as whole weights.
     pub fn worths(&self) -> Vec<i64> {
-        self.prices()
-            .into_iter()
-            .map(|price| (price * SCALE).floor().clamp(0.0, DEAR * SCALE) as i64)
-            .collect()
+        self.prices.iter().map(|price| (price * SCALE).floor().clamp(0.0, DEAR * SCALE) as i64).collect()
     }
 
     /// Rows that are covered more often than asked for.
@@ -228,32 +235,47 @@ impl Simplex {
     }
 
     /// Takes in the surplus or the known column that gains most; false when none gains.
-    fn improve(&mut self, prices: &[f64]) -> bool {
-        let surplus = prices.iter().copied().enumerate().filter(|(_, price)| *price < -TINY);
-        if let Some((row, _)) = surplus.min_by(|a, b| a.1.total_cmp(&b.1)) {
-            self.enter_column(&[(row, -1.0)], Basic { column: None, surplus: Some(row), cost: 0.0 });
+    fn improve(&mut self) -> bool {
+        if FRESH_FOR <= self.stale {
+            self.refresh();
+        }
+        if self.improve_by_prices() {
             return true;
+        }
+        // That nothing gains is only believed of prices without rounding errors.
+        self.stale != 0 && {
+            self.refresh();
+            self.improve_by_prices()
+        }
+    }
+
+    fn improve_by_prices(&mut self) -> bool {
+        let surplus = self.prices.iter().copied().enumerate().filter(|(_, price)| *price < -TINY);
+        if let Some((row, _)) = surplus.min_by(|a, b| a.1.total_cmp(&b.1)) {
+            return self.enter_column(&[(row, -1.0)], Basic { column: None, surplus: Some(row), cost: 0.0 });
         }
         let mut best = (1.0 + GAIN, None);
         for (at, column) in self.columns.iter().enumerate() {
-            let value: f64 = column.iter().map(|(row, count)| prices[*row] * count).sum();
+            let value: f64 = column.iter().map(|(row, count)| self.prices[*row] * count).sum();
             if best.0 < value {
                 best = (value, Some(at));
             }
         }
+        self.work += 4 * self.entries;
         self.enter(best.1)
     }
 
     fn enter(&mut self, column: Option<usize>) -> bool {
         let Some(at) = column else { return false };
         let column = std::mem::take(&mut self.columns[at]);
-        self.enter_column(&column, Basic { column: Some(at), surplus: None, cost: 1.0 });
+        let entered = self.enter_column(&column, Basic { column: Some(at), surplus: None, cost: 1.0 });
         self.columns[at] = column;
-        true
+        entered
     }
 
-    /// Takes a column into the basis in place of the one that it drives out first.
-    fn enter_column(&mut self, column: &[(usize, f64)], basic: Basic) {
+    /// Takes a column into the basis in place of the one that it drives out first. Every column covers something, so
+    /// one is driven out, unless rounding errors have spoilt the basis: then false.
+    fn enter_column(&mut self, column: &[(usize, f64)], basic: Basic) -> bool {
         let count = self.asked.len();
         let step: Vec<f64> = self
             .inverse
@@ -270,16 +292,21 @@ impl Simplex {
                 (out, least) = (Some(row), ratio.min(least));
             }
         }
-        // Every column covers something, so one always leaves; without one nothing changes.
-        let Some(out) = out else { return };
+        let Some(out) = out else { return false };
         let pivot = step[out];
         let times = (self.uses[out] / pivot).max(0.0);
         let leaving: Vec<f64> =
             self.inverse[out * count..(out + 1) * count].iter().map(|entry| entry / pivot).collect();
+        let value: f64 = column.iter().map(|(row, entry)| self.prices[*row] * entry).sum();
+        for (price, from) in self.prices.iter_mut().zip(&leaving) {
+            *price += (basic.cost - value) * from;
+        }
+        let mut touched = 1;
         for (row, change) in step.iter().enumerate() {
             if row == out || change.abs() <= f64::EPSILON {
                 continue;
             }
+            touched += 1;
             self.uses[row] = (self.uses[row] - times * change).max(0.0);
             for (entry, from) in self.inverse[row * count..(row + 1) * count].iter_mut().zip(&leaving) {
                 *entry -= change * from;
@@ -288,12 +315,14 @@ impl Simplex {
         self.inverse[out * count..(out + 1) * count].copy_from_slice(&leaving);
         self.uses[out] = times;
         self.basis[out] = basic;
+        self.stale += 1;
+        self.work += (4 * (touched + column.len()) * count) as u64;
+        true
     }
 
-    /// What one step costs.
-    fn step_work(&self) -> u64 {
-        let rows = self.asked.len() as u64;
-        3 * rows * rows + 2 * self.entries
+    /// What was done since it was last asked.
+    pub fn take_work(&mut self) -> u64 {
+        std::mem::take(&mut self.work)
     }
 
     /// Columns that are used, and how often.

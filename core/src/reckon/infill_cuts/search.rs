@@ -18,8 +18,10 @@ pub(super) const HELD_BACK: [u32; 3] = [0, 1, 2];
 const REST_WORK: u64 = 50_000_000;
 /// Items beyond which trying every case is hopeless.
 const MOST_ITEMS: u32 = 2_000;
+/// The deepest that cases are followed: deeper ones stay open, so that no stack runs over.
+const MOST_DEPTH: usize = 400;
 /// The most patterns that are listed.
-const MOST_PATTERNS: usize = 20_000;
+const MOST_PATTERNS: usize = 60_000;
 
 /// What trying every case came to.
 #[derive(Debug)]
@@ -192,7 +194,7 @@ impl Tree<'_, '_> {
         if pieces == 0 {
             return Case::Impossible;
         }
-        if !self.effort.spend(300 * left.len() as u64) {
+        if MOST_DEPTH <= self.chosen.len() || !self.effort.spend(300 * left.len() as u64) {
             return Case::Open;
         }
         if let Some(rest) = closest_fillings(self.job, left, self.effort)

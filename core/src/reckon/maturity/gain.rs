@@ -148,8 +148,8 @@ impl Rate {
         activation / (kelvin * kelvin) * (stretch.to_c - stretch.from_c).abs()
     }
 
-    /// What a stretch gains, with its arithmetic: nothing below the datum.
-    pub fn over(self, stretch: &Stretch) -> (f64, Vec<String>) {
+    /// What a stretch gains, with its arithmetic where it is told: nothing below the datum.
+    pub fn over(self, stretch: &Stretch, told: bool) -> (f64, Vec<String>) {
         let Some(warm) = stretch.above(self.datum()) else {
             return (0.0, Vec::new());
         };
@@ -174,18 +174,21 @@ impl Rate {
             let nodes = gauss_nodes(start, width).map(|hour| warm.at(hour));
             let [first, middle, last] = nodes;
             gained += width / 18.0 * (5.0 * self.at(first) + 8.0 * self.at(middle) + 5.0 * self.at(last));
-            formulas.push(format!(
-                "{} / 18 * (5 * {} + 8 * {} + 5 * {})",
-                real(width),
-                self.formula_at(first),
-                self.formula_at(middle),
-                self.formula_at(last)
-            ));
+            if told {
+                formulas.push(format!(
+                    "{} / 18 * (5 * {} + 8 * {} + 5 * {})",
+                    real(width),
+                    self.formula_at(first),
+                    self.formula_at(middle),
+                    self.formula_at(last)
+                ));
+            }
         }
         (gained, formulas)
     }
 
-    fn parts(self, stretch: &Stretch) -> u32 {
+    /// The parts in which a stretch is summed.
+    pub fn parts(self, stretch: &Stretch) -> u32 {
         let change = self.change(stretch);
         (1..MOST_PARTS).find(|parts| change <= LARGEST_CHANGE * f64::from(*parts)).unwrap_or(MOST_PARTS)
     }
@@ -196,7 +199,7 @@ impl Rate {
         let warm = stretch.above(self.datum()).unwrap_or(*stretch);
         let gained_by = |hour: f64| {
             let part = Stretch { to_h: hour, to_c: warm.at(hour), ..warm };
-            if warm.from_h < hour { self.over(&part).0 } else { 0.0 }
+            if warm.from_h < hour { self.over(&part, false).0 } else { 0.0 }
         };
         let (mut early, mut late) = (warm.from_h, warm.to_h);
         for _ in 0..40 {

@@ -136,6 +136,18 @@ fn below_the_datum_nothing_is_gained() {
     }
 }
 
+/// Readings that leap at every step: bounded words, and the sums are still told.
+#[test]
+fn a_sum_of_very_many_parts_is_told_in_brief() {
+    let leaps: Vec<(f64, f64)> =
+        (0_u32..3_000).map(|i| (f64::from(i), if i % 2 == 0 { -10.0 } else { 90.0 })).collect();
+    let output = reckon(&sheet(Model::Arrhenius, -10.0, 1e5, &leaps)).unwrap();
+    repeat(&output.working);
+    assert!(output.working.to_text().len() < 1_000_000);
+    let pair = reckon(&sheet(Model::Arrhenius, -10.0, 1e5, &leaps[..2])).unwrap();
+    near(output.equivalent_age_h / (2_999.0 * pair.equivalent_age_h), 1.0, 1e-9);
+}
+
 #[test]
 fn no_readings_are_undetermined() {
     let output = reckon(&sheet(Model::Ec2, 0.0, 24.0, &[])).unwrap();

@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::entry::UnderlayPlaced;
+use crate::inspection::Request;
 use crate::inspection::underlay;
 
 /// Enough of a PDF for its kind to be known; nothing here draws it.
