@@ -45,11 +45,16 @@ impl Titles {
                 _ => {}
             }
             let Some(own) = all.last_mut() else { continue };
+            if section == "criterion" && own.2.is_empty() {
+                continue;
+            }
             match (section, line.split(" = ").next().unwrap_or_default()) {
                 ("hold point", "id") => own.0 = quoted(line),
                 ("hold point", "short_title") => own.1 = quoted(line),
                 ("criterion", "id") => own.2.last_mut().expect("a criterion").0 = quoted(line),
                 ("criterion", "title") => own.2.last_mut().expect("a criterion").1 = quoted(line),
+                // This journey's design draws no beams: what is asked for only where they are, is not asked here.
+                ("criterion", "only_where") => drop(own.2.pop()),
                 _ => {}
             }
         }

@@ -9,7 +9,6 @@ import json
 import random
 import resource
 import subprocess
-import time
 import zlib
 
 import pikepdf
@@ -37,24 +36,33 @@ def document(content, box=(0, 0, 842, 595), resources=None, pages=1):
     return out.getvalue()
 
 
-def setting_out():
+def setting_out(words=True):
     """An invented setting-out drawing: an L-shaped outline, its grid, dimension lines and words in a standard font."""
 
     def resources(pdf):
         font = pikepdf.Dictionary(Type=pikepdf.Name.Font, Subtype=pikepdf.Name.Type1, BaseFont=pikepdf.Name.Helvetica)
         return pikepdf.Dictionary(Font=pikepdf.Dictionary(F1=pdf.make_indirect(font)))
 
-    lines = ["2 w", "100 100 m 520 100 l 520 300 l 360 300 l 360 480 l 100 480 l s", "0.5 w [6 3] 0 d"]
+    # Lines of three pixels and more: how a finer one is hinted is each program's own way.
+    lines = ["2 w", "100 100 m 520 100 l 520 300 l 360 300 l 360 480 l 100 480 l s", "1 w [6 3] 0 d"]
     lines += [f"{100 + 30.5 * n} 100 m {100 + 30.5 * n} 300 l S" for n in range(14)]
-    lines += ["[] 0 d 0.7 w", "100 70 m 520 70 l S", "BT /F1 14 Tf 280 76 Td (8400) Tj ET", "BT /F1 18 Tf 560 520 Td (SETTING OUT rev B) Tj ET"]
+    lines += ["[] 0 d 1 w", "100 70 m 520 70 l S"]
+    if words:
+        lines += ["BT /F1 14 Tf 280 76 Td (8400) Tj ET", "BT /F1 18 Tf 560 520 Td (SETTING OUT rev B) Tj ET"]
     return document("\n".join(lines).encode(), resources=resources)
+
+
+def cpu_seconds():
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
 
 
 def draw(data, page=1):
     """The page drawn by the program's own child: size, pages and ink; or the exit code and what was said."""
-    began = time.monotonic()
+    began = cpu_seconds()
     done = subprocess.run([PROGRAM, "page-to-picture", "--page", str(page)], input=data, capture_output=True, timeout=120)
-    took = time.monotonic() - began
+    # Processor time, not the clock's: how busy the machine is says nothing of the program.
+    took = cpu_seconds() - began
     assert took < MOST_SECONDS, took
     if done.returncode:
         return done.returncode, done.stderr.decode(errors="replace")
@@ -81,14 +89,15 @@ def mean_apart(one, other):
 
 
 def test_a_drawing_looks_as_poppler_draws_it(tmp_path):
-    data = setting_out()
+    # Without words: a font that the file does not bring along is replaced by whatever each program has at hand.
+    data = setting_out(words=False)
     picture, pages = draw(data)
     assert pages == 1
     other = by_poppler(data, picture.size, tmp_path)
     assert picture.size == other.size
     apart = mean_apart(picture, other)
     blank = mean_apart(picture, Image.new("L", picture.size))
-    assert blank > 2.0, "there is something on the page"
+    assert blank > 1.0, "there is something on the page"
     assert apart < blank / 6, (apart, blank)
     # The outline's corners, to the pixel: ink on the line, none beside it.
     scale = picture.width / 842
@@ -143,9 +152,6 @@ def huge_image():
 
     def resources(pdf):
         image = pdf.make_stream(b"\0" * 64)
-        image.stream_dict.update(
-            Type=pikepdf.Name.XObject, Subtype=pikepdf.Name.Image, Width=100_000, Height=100_000, BitsPerComponent=8, ColorSpace=pikepdf.Name.DeviceRGB
-        ) if hasattr(image.stream_dict, "update") else None
         for key, value in {
             "/Type": pikepdf.Name.XObject,
             "/Subtype": pikepdf.Name.Image,
