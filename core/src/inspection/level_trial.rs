@@ -10,11 +10,11 @@ use super::judge::{self, Trial};
 use super::level_book::{self, Certainty, LevelBook, Reduced};
 use crate::entry::{Because, BookMethod, LevelBookBegun, ReadValue, SightBooked, SightKind, Supersedes};
 use crate::floor::LimitName;
-use crate::ids::{EntryId, PointName};
+use crate::ids::{CriterionId, EntryId, HoldPointId, PointName};
 use crate::plan_of_work::Feed;
 use crate::quantity::Length;
 use crate::reckon::slip::Slip;
-use crate::reckon::slip::booking::{Misfit, Neighbour, Number, Typed, look_at};
+use crate::reckon::slip::booking::{Misfit, Neighbour, Number, PointedOut, Typed, look_at};
 use crate::time::Date;
 
 /// A sight as it would stand in its book.
@@ -165,6 +165,38 @@ fn pointed_out(
         perhaps.map(|one| Perhaps { value: own_way(one.number), level: one.level, slip: one.slip }).collect(),
         found.misfit,
     )
+}
+
+/// What to point out about a level that is typed as such: what it might have been, and how it does not fit its
+/// neighbours. Nothing where no level is expected at the point.
+pub fn of_level(
+    record: &PlotRecord,
+    feed: Feed,
+    (hold_point, criterion): (&HoldPointId, &CriterionId),
+    point: &PointName,
+    level: Length,
+) -> PointedOut {
+    let (Some(expected), Some(tolerance)) = (target(record, feed), tolerance(record, feed)) else {
+        return PointedOut::default();
+    };
+    let places = record.design().bearing_points();
+    let Some(own) = places.iter().find(|place| place.name == *point) else { return PointedOut::default() };
+    let readings = record.readings_of(hold_point, criterion);
+    let beside: Vec<(String, Length, Length)> = places
+        .iter()
+        .filter(|place| place.wall == own.wall && place.name != own.name)
+        .filter_map(|place| {
+            let read =
+                readings.iter().rev().find(|one| one.superseded.is_none() && one.point == place.name)?;
+            Some((place.name.to_string(), place.along, super::feeds::length_of(read.value)?))
+        })
+        .collect();
+    let neighbours: Vec<Neighbour<'_>> = beside
+        .iter()
+        .map(|(point, along, level)| Neighbour { point, along: *along, level: *level })
+        .collect();
+    let number = Number::Level(level);
+    look_at(&Typed { number, along: own.along, expected, tolerance, neighbours: &neighbours })
 }
 
 /// The level that is expected where a sight is read, and how far a sound one may be from it.

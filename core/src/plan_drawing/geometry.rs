@@ -25,6 +25,21 @@ pub(super) fn north(degrees: Factor) -> Place {
     [libm::sin(angle), libm::cos(angle)]
 }
 
+/// Beams by their middle lines, from bearing end to bearing end, where the design draws them.
+pub(super) fn beams(design: &FloorDesign) -> Vec<[Place; 2]> {
+    let middle = |a: &floor::Place, b: &floor::Place| {
+        let (a, b) = (place(a), place(b));
+        [(a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0]
+    };
+    let runs = design.laid_runs();
+    let laid = runs.iter().flat_map(|run| &run.laid).filter(|one| one.beam.is_some());
+    laid.map(|one| {
+        let [a, b, c, d] = &one.corners_mm;
+        [middle(a, b), middle(c, d)]
+    })
+    .collect()
+}
+
 /// Walls by their middle lines: those that the design lists, and the outline's other edges at a usual thickness. Each
 /// goes on at its ends to the outer face of the wall that it meets there, so that corners close.
 pub(super) fn walls(design: &FloorDesign) -> Vec<Wall> {

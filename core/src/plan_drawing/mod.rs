@@ -138,7 +138,7 @@ impl Drawing {
         Self {
             outline: design.plan.outline_mm.iter().map(geometry::place).collect(),
             walls,
-            beams: Vec::new(),
+            beams: geometry::beams(design),
             vents: geometry::vents(design),
             services: if parts.services { geometry::services(design) } else { Vec::new() },
             membranes: if parts.membranes { geometry::membranes(design) } else { Vec::new() },

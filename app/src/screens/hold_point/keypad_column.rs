@@ -8,8 +8,10 @@ use gaugerod_core::entry::{Because, ReadValue};
 use gaugerod_core::ids::{CriterionId, EntryId, HoldPointId, PointName};
 use gaugerod_core::inspection::Act;
 use gaugerod_core::inspection::judge::{self, CriterionStanding, ReadingStanding, Trial};
+use gaugerod_core::inspection::level_trial;
 use gaugerod_core::inspection::standing::HoldPointStanding;
 use gaugerod_core::plan_of_work::{Feed, ReadingUnit};
+use gaugerod_core::quantity::Length;
 
 use super::next_point::next_owed;
 use super::{Work, gauge_column, onward_ui};
@@ -121,6 +123,9 @@ pub(super) fn keypad_column_ui(
         }
         _ => None,
     });
+    if let (Feed::BearingLevels, Ok(ReadValue::Um(um)), None) = (feed, &value, &refusal) {
+        slips_ui(ui, state, work, criterion, &point, &name, Length::from_um(*um));
+    }
     let next = if criterion.points.is_empty() {
         None
     } else {
@@ -226,6 +231,40 @@ fn said(
     }
     let trial = judge::trial(&work.desk.view.record, feed, point, value);
     (trial.map(|trial| live(&trial, feed)), None)
+}
+
+/// A level that may be a slip of the hand, with what it might have been, or that does not fit its neighbours. A tap
+/// takes what it might have been into the keypad; the person decides.
+fn slips_ui(
+    ui: &mut Ui,
+    state: &mut State,
+    work: &Work<'_>,
+    criterion: &CriterionStanding,
+    point: &PointName,
+    draft: &str,
+    level: Length,
+) {
+    let record = &work.desk.view.record;
+    let place = (work.id, &criterion.id);
+    let found = level_trial::of_level(record, Feed::BearingLevels, place, point, level);
+    if let Some(misfit) = &found.misfit {
+        let beside = misfit.beside.join(" and ");
+        let off = misfit.off_by.signed_mm_text(1);
+        let words = format!("{point} lies {off} mm off the line of {beside}. Read it again.");
+        widgets::caution_bar_ui(ui, &[&words]);
+    }
+    ui.horizontal_wrapped(|ui| {
+        for (index, perhaps) in found.perhaps.iter().take(2).enumerate() {
+            let level = perhaps.level.m_text(3);
+            let words = format!("Perhaps {level} m: {}", perhaps.slip.words());
+            ui.push_id(("perhaps", index), |ui| {
+                if widgets::button_ui(ui, widgets::Weight::Plain, &words) {
+                    state.drafts.text.insert(draft.to_owned(), level.clone());
+                    state.ask(Action::KeepDraft { name: draft.to_owned(), text: level.clone() });
+                }
+            });
+        }
+    });
 }
 
 /// A trial as the keypad shows it. Its words are `WHAT, LIMITS` or `WHAT, LIMITS, WHAT TO DO`.

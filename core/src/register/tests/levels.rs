@@ -471,3 +471,23 @@ fn a_book_from_a_csv_file_is_booked_whole_or_refused_by_row_and_column() {
         assert_eq!(deviation(&mut desk, at).0, Length::from_mm(mm), "{at}");
     }
 }
+
+#[test]
+fn a_typed_level_that_may_be_a_slip_is_pointed_out_and_a_sound_one_is_not() {
+    use crate::inspection::level_trial::of_level;
+    use crate::plan_of_work::Feed;
+    let mut desk = Desk::new();
+    for (at, metres) in [("B1", "47.812"), ("B2", "47.810"), ("B4", "47.808")] {
+        desk.supervise(super::book("bearing-level", "level", at, level(metres)));
+    }
+    let view = desk.view();
+    let place = (&hold("bearing-level"), &CriterionId::new("level").unwrap());
+    let look = |metres: &str| {
+        of_level(&view.record, Feed::BearingLevels, place, &point("B3"), Length::parse_m(metres).unwrap())
+    };
+    // 47.811 read as 47.911: a decimetre too much, far off the line of B2 and B4.
+    let found = look("47.911");
+    assert!(found.perhaps.iter().any(|one| one.level == Length::from_mm(47_811)), "{found:?}");
+    assert_eq!(found.misfit.unwrap().beside, ["B2", "B4"]);
+    assert!(look("47.811").is_empty());
+}
