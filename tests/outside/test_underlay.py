@@ -43,10 +43,10 @@ def setting_out(words=True):
         font = pikepdf.Dictionary(Type=pikepdf.Name.Font, Subtype=pikepdf.Name.Type1, BaseFont=pikepdf.Name.Helvetica)
         return pikepdf.Dictionary(Font=pikepdf.Dictionary(F1=pdf.make_indirect(font)))
 
-    # Lines of three pixels and more: how a finer one is hinted is each program's own way.
-    lines = ["2 w", "100 100 m 520 100 l 520 300 l 360 300 l 360 480 l 100 480 l s", "1 w [6 3] 0 d"]
+    # Lines of ten pixels and more: poppler snaps strokes to whole pixels, which changes much of a finer line's ink.
+    lines = ["4 w", "100 100 m 520 100 l 520 300 l 360 300 l 360 480 l 100 480 l s", "3 w [6 3] 0 d"]
     lines += [f"{100 + 30.5 * n} 100 m {100 + 30.5 * n} 300 l S" for n in range(14)]
-    lines += ["[] 0 d 1 w", "100 70 m 520 70 l S"]
+    lines += ["[] 0 d 3 w", "100 70 m 520 70 l S"]
     if words:
         lines += ["BT /F1 14 Tf 280 76 Td (8400) Tj ET", "BT /F1 18 Tf 560 520 Td (SETTING OUT rev B) Tj ET"]
     return document("\n".join(lines).encode(), resources=resources)

@@ -29,7 +29,7 @@ pub(super) fn north(degrees: Factor) -> Place {
 pub(super) fn beams(design: &FloorDesign) -> Vec<[Place; 2]> {
     let middle = |a: &floor::Place, b: &floor::Place| {
         let (a, b) = (place(a), place(b));
-        [(a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0]
+        [f64::midpoint(a[0], b[0]), f64::midpoint(a[1], b[1])]
     };
     let runs = design.laid_runs();
     let laid = runs.iter().flat_map(|run| &run.laid).filter(|one| one.beam.is_some());
