@@ -9,22 +9,22 @@ use gaugerod_core::reckon::ReckoningName;
 use gaugerod_core::reckon::level_book::{Allowable, Expected, Input, Mark, Method, Sight, reckon};
 
 const SIGHTS: usize = 10_000;
-/// A change point after so many intermediate sights.
-const EVERY: usize = 20;
+/// Every so many sights a change point, as on a site.
+const USUAL: usize = 20;
 
 fn um(um: i64) -> Length {
     Length::from_um(um)
 }
 
 /// An invented book on level ground: readings scatter by 3 mm about 1.500 m.
-fn book(method: Method) -> Input {
+fn book(method: Method, every: usize) -> Input {
     let level = um(50_000_000);
     let reading = |row: usize| um(1_500_000 + i64::try_from(row * 7_919 % 6_001).expect("small") - 3_000);
     let mut sights = vec![Sight::back("TBM", um(1_500_000))];
     let mut expected = Vec::new();
     for row in 1..SIGHTS - 1 {
         let point = format!("P{row}");
-        if row % EVERY == 0 {
+        if row % every == 0 {
             sights.push(Sight::change(point, um(1_500_000), um(1_500_000)));
         } else {
             expected.push(Expected {
@@ -50,12 +50,16 @@ fn reducing(c: &mut Criterion) {
     for (name, method) in
         [("height of collimation", Method::HeightOfCollimation), ("rise and fall", Method::RiseAndFall)]
     {
-        let input = book(method);
+        let input = book(method, USUAL);
         c.bench_function(&format!("reduce 10,000 sights by {name}"), |b| {
             b.iter(|| black_box(reckon(black_box(&input)).expect("a sound book").suspects.len()));
         });
     }
-    let text = serde_json::to_string(&book(Method::RiseAndFall)).expect("plain data");
+    let input = book(Method::RiseAndFall, 1);
+    c.bench_function("reduce 10,000 sights that are all change points", |b| {
+        b.iter(|| black_box(reckon(black_box(&input)).expect("a sound book").setups));
+    });
+    let text = serde_json::to_string(&book(Method::RiseAndFall, USUAL)).expect("plain data");
     c.bench_function("the same from JSON text to JSON text", |b| {
         b.iter(|| {
             black_box(ReckoningName::LevelBook.reckoning().reckon(&text).expect("a sound book").text.len())

@@ -9,6 +9,7 @@
 //! micrometre is refused, not rounded.
 
 use std::borrow::Cow;
+use std::fmt;
 use std::iter::Sum;
 use std::ops::{Add, AddAssign, Mul, Neg, Sub, SubAssign};
 use std::str::FromStr;
@@ -556,15 +557,25 @@ fn read_exponent(text: &str) -> Option<Result<i64, bool>> {
 
 /// The shortest exact decimal of `value / 10^scale`.
 fn scaled_text(value: i128, scale: u32) -> String {
-    let ten = 10_u128.pow(scale);
     let magnitude = value.unsigned_abs();
     let sign = if value < 0 { "-" } else { "" };
-    let (whole, part) = (magnitude / ten, magnitude % ten);
-    if part == 0 {
+    match (u64::try_from(magnitude), 10_u64.checked_pow(scale)) {
+        // Nearly every quantity: 64 bits divide and print many times faster than 128.
+        (Ok(small), Some(ten)) => decimal_text(sign, small / ten, small % ten, scale),
+        _ => {
+            let ten = 10_u128.pow(scale);
+            decimal_text(sign, magnitude / ten, magnitude % ten, scale)
+        }
+    }
+}
+
+fn decimal_text<N: fmt::Display + PartialEq + From<u8>>(sign: &str, whole: N, part: N, scale: u32) -> String {
+    if part == N::from(0) {
         return format!("{sign}{whole}");
     }
-    let part = format!("{part:0width$}", width = scale as usize);
-    format!("{sign}{whole}.{}", part.trim_end_matches('0'))
+    let mut text = format!("{sign}{whole}.{part:0width$}", width = scale as usize);
+    text.truncate(text.trim_end_matches('0').len());
+    text
 }
 
 /// `value / 10^scale` with a fixed number of decimals, rounded half away from zero; a rounded zero has no sign.

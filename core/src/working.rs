@@ -167,7 +167,11 @@ impl Working {
 
 /// A number as it may stand in a formula: negative ones in brackets, so that `a - b` stays what it says.
 pub fn term(text: &str) -> String {
-    if text.starts_with('-') { format!("({text})") } else { text.to_owned() }
+    bracketed(text.to_owned())
+}
+
+fn bracketed(text: String) -> String {
+    if text.starts_with('-') { format!("({text})") } else { text }
 }
 
 /// A binary float as a term of a formula.
@@ -177,12 +181,12 @@ pub fn real(value: f64) -> String {
 
 /// Millimetres as a term of a formula.
 pub fn mm(length: Length) -> String {
-    term(&length.to_mm_text())
+    bracketed(length.to_mm_text())
 }
 
 /// Metres as a term of a formula.
 pub fn m(length: Length) -> String {
-    term(&length.to_m_text())
+    bracketed(length.to_m_text())
 }
 
 /// A function of one or more terms, such as `min(1, 2)`; a single term needs no function, none is `0`.

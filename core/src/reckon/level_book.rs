@@ -253,13 +253,13 @@ pub enum Reading {
 
 /// Reduces and checks a level book.
 pub fn reckon(input: &Input) -> Result<Output, Faults> {
-    check::check(input)?;
+    let expected = check::check(input)?;
     let reduced = reduce::reduce(input);
     let misclosure = input.closing.as_ref().map(|closing| reduced.last_level() - closing.level_m.0);
     let held = misclosure.map(|misclosure| input.allowable.holds(misclosure, reduced.setups));
     let verdict = held.map_or(Verdict::Undetermined, Verdict::of);
     let shared = misclosure.filter(|_| held == Some(true) && 1 < reduced.setups);
-    let suspects = suspects::find(input, &reduced);
+    let suspects = suspects::find(input, &reduced, &expected);
     let mut working = Working::new();
     let checks = reduced.checks(input);
     let rows = reduced.rows(input, shared);

@@ -1,17 +1,22 @@
 //! What makes a level book unusable, every fault at its place, and what is said about a usable one.
 
-use super::{Checks, Input, MAX_SIGHTS, Mark, Row, Sight};
+use std::collections::HashMap;
+
+use super::{Checks, Expected, Input, MAX_SIGHTS, Mark, Row, Sight};
 use crate::conformity::Verdict;
 use crate::faults::Faults;
 use crate::quantity::Length;
-use crate::reckon::{Finding, refuse_negative, refuse_too_many, refuse_twins, staff};
+use crate::reckon::{Finding, refuse_negative, refuse_too_many, staff};
 use crate::working::{ARITHMETIC, COMMON_PRACTICE, FLOOR_DESIGN};
 
 /// The most wrongly booked levels that are named one by one.
 const NAMED: usize = 10;
 
-/// Refuses what is no level book.
-pub(super) fn check(input: &Input) -> Result<(), Faults> {
+/// The level that a point is expected to have, by the point.
+pub(super) type ByPoint<'i> = HashMap<&'i str, &'i Expected>;
+
+/// Refuses what is no level book; of a sound one it gives what is expected where.
+pub(super) fn check(input: &Input) -> Result<ByPoint<'_>, Faults> {
     let mut faults = Faults::new();
     refuse_too_many("/sights", input.sights.len(), MAX_SIGHTS, &mut faults);
     match input.sights.split_first() {
@@ -32,13 +37,18 @@ pub(super) fn check(input: &Input) -> Result<(), Faults> {
     }
     input.allowable.check(&mut faults);
     refuse_too_many("/expected", input.expected.len(), MAX_SIGHTS, &mut faults);
-    refuse_twins("/expected", "point", input.expected.iter().map(|at| at.point.as_str()), &mut faults);
+    let mut by_point = ByPoint::with_capacity(input.expected.len());
     for (index, expected) in input.expected.iter().enumerate() {
+        if by_point.insert(&expected.point, expected).is_some() {
+            let point = &expected.point;
+            faults
+                .add(format!("/expected/{index}/point"), format!("{point:?} has an expected level already"));
+        }
         if expected.tolerance_mm.0.is_negative() {
             refuse_negative(&format!("/expected/{index}/tolerance_mm"), expected.tolerance_mm.0, &mut faults);
         }
     }
-    faults.into_result(())
+    faults.into_result(by_point)
 }
 
 fn starts(benchmark: &Mark) -> String {

@@ -1,9 +1,10 @@
-//! The working of a level book: every row of a short one, and the checks of any by pages, as a paper book is summed.
+//! The working of a level book: every row of a short one; of any the checks, with back and fore sights summed by pages as
+//! in a paper book. A long book's working grows with its set-ups, not with its sights.
 
 use super::reduce::{Reduced, open_end};
 use super::{Input, Method, Row, Sight};
 use crate::quantity::{Length, Metres};
-use crate::working::{ARITHMETIC, COMMON_PRACTICE, FLOOR_DESIGN, Working, m, mm, term};
+use crate::working::{ARITHMETIC, COMMON_PRACTICE, FLOOR_DESIGN, Working, m, mm};
 
 /// A book of up to so many rows is worked out row by row; a longer one by its checks alone.
 const ROWS_IN_FULL: usize = 200;
@@ -105,10 +106,14 @@ fn sums(input: &Input, reduced: &Reduced, working: &mut Working) {
     let open = open_end(&input.sights);
     let (first, last) = (input.benchmark.level_m.0, reduced.last_level());
     if input.method == Method::RiseAndFall {
-        let rises = reduced.levels.iter().filter_map(|row| row.rise);
-        let up: Vec<Length> = rises.clone().filter(|rise| !rise.is_negative()).collect();
-        let down: Vec<Length> = rises.filter(|rise| rise.is_negative()).map(|fall| -fall).collect();
-        let (up, down) = (sum("rises", &up, working), sum("falls", &down, working));
+        let (up, down) = reduced.rises_and_falls();
+        if reduced.levels.len() <= ROWS_IN_FULL {
+            let rises = reduced.levels.iter().filter_map(|row| row.rise);
+            let rising: Vec<Length> = rises.clone().filter(|rise| !rise.is_negative()).collect();
+            let falling: Vec<Length> = rises.filter(|rise| rise.is_negative()).map(|fall| -fall).collect();
+            sum("rises", &rising, working);
+            sum("falls", &falling, working);
+        }
         working.m(
             "rises less falls, less the difference of last and first level: 0 when the sums close",
             format!("{} - {} - ({} - {})", m(up), m(down), m(last), m(first)),
@@ -149,5 +154,12 @@ fn terms(column: &[Length]) -> String {
     if column.is_empty() {
         return "0".to_owned();
     }
-    column.iter().map(|length| term(&length.to_m_text())).collect::<Vec<_>>().join(" + ")
+    let mut text = String::with_capacity(column.len() * 8);
+    for (index, length) in column.iter().enumerate() {
+        if index > 0 {
+            text.push_str(" + ");
+        }
+        text.push_str(&m(*length));
+    }
+    text
 }

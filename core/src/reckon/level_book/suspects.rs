@@ -4,10 +4,9 @@
 //! the set-up's back sight; set-ups after it that miss by the same amount only carry it on. Levels as booked are looked
 //! at, not adjusted ones: a slip is in a reading.
 
-use std::collections::HashMap;
-
+use super::check::ByPoint;
 use super::reduce::Reduced;
-use super::{Expected, Input, Reading, Suspect};
+use super::{Input, Reading, Suspect};
 use crate::quantity::{Length, Metres};
 use crate::reckon::slip::{Slip, explained, reading_might_have_been, suspected};
 
@@ -30,13 +29,13 @@ impl Held {
 }
 
 /// Finds them, in the order of the sights.
-pub(super) fn find(input: &Input, reduced: &Reduced) -> Vec<Suspect> {
-    if input.expected.is_empty() {
+pub(super) fn find(input: &Input, reduced: &Reduced, expected: &ByPoint<'_>) -> Vec<Suspect> {
+    if expected.is_empty() {
         return Vec::new();
     }
     let mut suspects = Vec::new();
     let mut carried: Option<Length> = None;
-    for (back, readings) in by_setup(input, reduced) {
+    for (back, readings) in by_setup(input, reduced, expected) {
         let carries =
             |held: &Held| carried.is_some_and(|carried| (held.deviation - carried).abs() <= held.tolerance);
         if misses_as_one(&readings) {
@@ -60,9 +59,7 @@ pub(super) fn find(input: &Input, reduced: &Reduced) -> Vec<Suspect> {
 }
 
 /// The row of each set-up's back sight with the readings from it that have an expected level.
-fn by_setup(input: &Input, reduced: &Reduced) -> Vec<(usize, Vec<Held>)> {
-    let expected: HashMap<&str, &Expected> =
-        input.expected.iter().map(|expected| (expected.point.as_str(), expected)).collect();
+fn by_setup(input: &Input, reduced: &Reduced, expected: &ByPoint<'_>) -> Vec<(usize, Vec<Held>)> {
     let mut setups: Vec<(usize, Vec<Held>)> = Vec::new();
     for (index, (sight, row)) in input.sights.iter().zip(&reduced.levels).enumerate() {
         if let (Some(expected), Some(setup), true) =

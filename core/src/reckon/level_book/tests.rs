@@ -383,7 +383,7 @@ fn what_cannot_be_is_refused_by_place() {
             "/allowable/distance_km: stands without per_root_km_mm",
             "/allowable/per_root_setup_mm: must be at least 0",
             "/allowable/distance_km: must be more than 0",
-            "/expected/1/point: \"A\" stands already at /expected/0",
+            "/expected/1/point: \"A\" has an expected level already",
             "/expected/1/tolerance_mm: must be at least 0",
         ]
     );
@@ -433,6 +433,15 @@ fn a_long_book_is_worked_out_by_pages_and_one_past_the_bound_is_refused() {
     assert!(output.working.0.len() < 1_000, "{}", output.working.0.len());
     repeat(&output.working);
     assert_eq!(output.rows[MAX_SIGHTS - 1].adjusted_level_m, input.closing.unwrap().level_m);
+    // Many sights from few set-ups need no more steps than the checks.
+    let mut few = line_of_levels(2, Length::ZERO);
+    few.sights.splice(2..2, (3..MAX_SIGHTS).map(|row| Sight::inter(row.to_string(), m("1.234"))));
+    for method in [Method::HeightOfCollimation, Method::RiseAndFall] {
+        few.method = method;
+        let output = reckon(&few).unwrap();
+        assert!(output.working.0.len() <= 10 && output.working.to_text().len() < 2_000);
+        repeat(&output.working);
+    }
     let refused = reckon(&line_of_levels(setups + 1, Length::ZERO)).unwrap_err().to_string();
     assert_eq!(refused, "/sights: must have at most 20000 items");
 }
