@@ -4,6 +4,7 @@
 //! - `read`: the file read, its bounds, and every fault of it at once
 //! - `limits`: the limits of the design over the default limits, each with its source
 //! - [`beams`]: beams and infill as drawn; [`layout`]: every beam in plan
+//! - [`topping`]: where the topping lies, its thickness, mix and cubes
 //! - `points`: reading points in plan; `polygon`: outlines, exactly
 //!
 //! Never here: a verdict (that is `conformity`), a limit as a literal (those stand in data files with their
@@ -22,10 +23,12 @@ pub(crate) mod polygon;
 pub(crate) mod read;
 #[cfg(test)]
 mod tests;
+pub mod topping;
 
 pub use beams::Beams;
 pub use limits::{DefaultLimit, DefaultLimits, DesignLimit, LimitName, LimitValue};
 pub use points::{BearingPoint, GroundPoint};
+pub use topping::Topping;
 
 use std::collections::BTreeMap;
 
@@ -91,6 +94,9 @@ pub struct FloorDesign {
     /// Beams and infill; left out where another drawing settles them.
     #[serde(default)]
     pub beams: Option<Beams>,
+    /// The topping and its concrete; left out where another specification settles them.
+    #[serde(default)]
+    pub topping: Option<Topping>,
     /// Openings that ventilate the void from outside; `vents = []` where none is drawn.
     #[schemars(length(max = 500))]
     pub vents: Vec<Vent>,

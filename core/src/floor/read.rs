@@ -80,6 +80,7 @@ impl Checks {
         self.services(design);
         self.names(design);
         super::beams::check(design, &mut |place, what| self.faults.add(place, what));
+        super::topping::check(design, &mut |place, what| self.faults.add(place, what));
         for (name, limit) in &design.limits {
             let place = format!("/limits/{}", name.as_str());
             super::limits::check(*name, limit.value.0, &limit.source, &mut |key, what| {

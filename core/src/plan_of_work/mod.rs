@@ -180,6 +180,10 @@ pub enum DesignPart {
     Beams,
     /// Beams that lie together.
     DoubledBeams,
+    /// The topping and its concrete.
+    Topping,
+    /// Cubes of the topping.
+    Cubes,
 }
 
 impl DesignPart {
@@ -187,6 +191,8 @@ impl DesignPart {
     pub fn is_in(self, design: &FloorDesign) -> bool {
         match self {
             Self::Beams => design.beams.is_some(),
+            Self::Topping => design.topping.is_some(),
+            Self::Cubes => design.topping.as_ref().is_some_and(|topping| topping.cubes.is_some()),
             Self::DoubledBeams => design.laid_runs().iter().flat_map(|run| &run.laid).any(|one| one.doubled),
             Self::Heating => design.layers.iter().any(|layer| layer.role == LayerRole::Heating),
         }
