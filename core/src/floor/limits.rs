@@ -76,11 +76,17 @@ pub enum LimitName {
     /// What must stay open between beam ends on a wall that beams of both sides bear on.
     #[serde(rename = "shared_wall_gap_mm")]
     SharedWallGap,
+    /// How much the screed rail may lie above its level.
+    #[serde(rename = "rail_tolerance_plus_mm")]
+    RailTolerancePlus,
+    /// How much the screed rail may lie below its level.
+    #[serde(rename = "rail_tolerance_minus_mm")]
+    RailToleranceMinus,
 }
 
 impl LimitName {
     /// Every limit.
-    pub const ALL: [Self; 19] = [
+    pub const ALL: [Self; 21] = [
         Self::BearingTolerancePlus,
         Self::BearingToleranceMinus,
         Self::BearingLargestDifference,
@@ -100,6 +106,8 @@ impl LimitName {
         Self::BeamSpacingTolerance,
         Self::MakeUpLeast,
         Self::SharedWallGap,
+        Self::RailTolerancePlus,
+        Self::RailToleranceMinus,
     ];
 
     /// The name in files.
@@ -124,6 +132,8 @@ impl LimitName {
             Self::BeamSpacingTolerance => "beam_spacing_tolerance_mm",
             Self::MakeUpLeast => "make_up_least_mm",
             Self::SharedWallGap => "shared_wall_gap_mm",
+            Self::RailTolerancePlus => "rail_tolerance_plus_mm",
+            Self::RailToleranceMinus => "rail_tolerance_minus_mm",
         }
     }
 

@@ -5,6 +5,7 @@
 //! - `limits`: the limits of the design over the default limits, each with its source
 //! - [`beams`]: beams and infill as drawn; [`layout`]: every beam in plan
 //! - [`topping`]: where the topping lies, its thickness, mix and cubes
+//! - [`thermal`], [`specified`]: heat; ground gas, heating pipes, reinforcement
 //! - `points`: reading points in plan; `polygon`: outlines, exactly
 //!
 //! Never here: a verdict (that is `conformity`), a limit as a literal (those stand in data files with their
@@ -21,9 +22,11 @@ mod limits;
 mod points;
 pub(crate) mod polygon;
 pub(crate) mod read;
+pub mod specified;
 #[cfg(test)]
 mod tests;
 pub mod topping;
+pub mod thermal;
 
 pub use beams::Beams;
 pub use limits::{DefaultLimit, DefaultLimits, DesignLimit, LimitName, LimitValue};
@@ -97,6 +100,18 @@ pub struct FloorDesign {
     /// The topping and its concrete; left out where another specification settles them.
     #[serde(default)]
     pub topping: Option<Topping>,
+    /// What is said of heat; left out where another paper settles it.
+    #[serde(default)]
+    pub thermal: Option<thermal::Thermal>,
+    /// Protection from ground gas; left out where none is asked for.
+    #[serde(default)]
+    pub ground_gas: Option<specified::GroundGas>,
+    /// The test of heating pipes within the floor.
+    #[serde(default)]
+    pub heating: Option<specified::Heating>,
+    /// Reinforcement of the topping; left out where another paper settles it.
+    #[serde(default)]
+    pub reinforcement: Option<specified::Reinforcement>,
     /// Openings that ventilate the void from outside; `vents = []` where none is drawn.
     #[schemars(length(max = 500))]
     pub vents: Vec<Vent>,

@@ -81,6 +81,8 @@ impl Checks {
         self.names(design);
         super::beams::check(design, &mut |place, what| self.faults.add(place, what));
         super::topping::check(design, &mut |place, what| self.faults.add(place, what));
+        super::thermal::check(design, &mut |place, what| self.faults.add(place, what));
+        super::specified::check(design, &mut |place, what| self.faults.add(place, what));
         for (name, limit) in &design.limits {
             let place = format!("/limits/{}", name.as_str());
             super::limits::check(*name, limit.value.0, &limit.source, &mut |key, what| {
