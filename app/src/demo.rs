@@ -509,6 +509,7 @@ fn value(
         Feed::RunWidths => mm(run_width(design, point) - 2),
         Feed::BeamFaces => ReadValue::Um(face(design, point).um() + Length::from_mm(scatter - 2).um()),
         Feed::BearingLengths => mm(91 + scatter),
+        Feed::PopUpPlaces => ReadValue::Um(pop_up(design, point).um() + Length::from_mm(scatter - 2).um()),
         Feed::BuildUp | Feed::LayerOrder | Feed::Deliveries | Feed::InfillCuts | Feed::DoubledBeamTickets => {
             mm(0)
         }
@@ -518,6 +519,11 @@ fn value(
 /// The clear that a run is drawn with, in millimetres.
 fn clear_span(design: &FloorDesign, line: &PointName) -> i64 {
     beam_of(design, line).map_or(0, |(run, _)| run.clear_span_mm.0.um() / 1_000)
+}
+
+/// Where a pop-up is drawn along the axis of its reading.
+fn pop_up(design: &FloorDesign, point: &PointName) -> Length {
+    design.pop_up_of(point).map_or(Length::ZERO, |(one, axis)| design.drawn_from_wall(one, axis))
 }
 
 /// The width that a run is drawn with, in millimetres.

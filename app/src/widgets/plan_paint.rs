@@ -124,6 +124,7 @@ pub(super) fn draw(painter: &Painter, view: &PlanView, map: &Map, sheet: &Sheet)
         let ends = beam.map(|at| map.place(at));
         painter.extend(Shape::dashed_line(&ends, sheet.hairline(), 18.0, 5.0));
     }
+    pop_ups(painter, drawing, map, sheet);
     walls(painter, drawing, map, sheet);
     for vent in &drawing.vents {
         vent_face(painter, map.place(vent.at), sheet);
@@ -145,6 +146,30 @@ pub(super) fn draw(painter: &Painter, view: &PlanView, map: &Map, sheet: &Sheet)
     for wanted in [(false, false), (false, true), (true, false), (true, true)] {
         for point in shown.iter().filter(|point| rank(point) == wanted) {
             mark(painter, map.place(point.at), point, if wanted.0 { MARK } else { size }, wanted.0, sheet);
+        }
+    }
+}
+
+/// Pop-ups among the beams: the place as drawn is a thin ring with its cross, the place as measured is filled with
+/// what it comes to.
+fn pop_ups(painter: &Painter, drawing: &Drawing, map: &Map, sheet: &Sheet) {
+    for beam in &drawing.broad_beams {
+        let corners = beam.map(|at| map.place(at)).to_vec();
+        painter.add(Shape::convex_polygon(corners, sheet.band, sheet.thin()));
+    }
+    for one in &drawing.pop_ups {
+        for way in one.measured_along {
+            painter.extend(Shape::dashed_line(&way.map(|at| map.place(at)), sheet.hairline(), 6.0, 4.0));
+        }
+        let radius = to_f32(one.radius) * map.scale;
+        let drawn = map.place(one.drawn);
+        if let Some(found) = one.found {
+            let fill = sheet.wash(Mark::from(one.standing).fill(sheet));
+            painter.circle(map.place(found), radius, fill, sheet.thick());
+        }
+        painter.circle_stroke(drawn, radius, sheet.thin());
+        for arm in [vec2(radius * 1.4, 0.0), vec2(0.0, radius * 1.4)] {
+            painter.line_segment([drawn - arm, drawn + arm], sheet.hairline());
         }
     }
 }

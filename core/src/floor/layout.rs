@@ -104,7 +104,7 @@ pub fn place(run: &BayRun, along: Length, across: Length) -> Place {
 }
 
 /// How far along a run and across it a place in plan lies, rounded to the micrometre.
-fn within(run: &BayRun, [x, y]: Place) -> (Length, Length) {
+pub(super) fn within(run: &BayRun, [x, y]: Place) -> (Length, Length) {
     let [[ax, ay], [bx, by]] = run.across_mm;
     let whole = i128::from(run.clear_width().um());
     let (dx, dy) = (i128::from((bx.0 - ax.0).um()), i128::from((by.0 - ay.0).um()));

@@ -82,11 +82,14 @@ pub enum LimitName {
     /// How much the screed rail may lie below its level.
     #[serde(rename = "rail_tolerance_minus_mm")]
     RailToleranceMinus,
+    /// What must stay clear between a pop-up and a beam.
+    #[serde(rename = "pop_up_clear_least_mm")]
+    PopUpClearLeast,
 }
 
 impl LimitName {
     /// Every limit.
-    pub const ALL: [Self; 21] = [
+    pub const ALL: [Self; 22] = [
         Self::BearingTolerancePlus,
         Self::BearingToleranceMinus,
         Self::BearingLargestDifference,
@@ -108,6 +111,7 @@ impl LimitName {
         Self::SharedWallGap,
         Self::RailTolerancePlus,
         Self::RailToleranceMinus,
+        Self::PopUpClearLeast,
     ];
 
     /// The name in files.
@@ -134,6 +138,7 @@ impl LimitName {
             Self::SharedWallGap => "shared_wall_gap_mm",
             Self::RailTolerancePlus => "rail_tolerance_plus_mm",
             Self::RailToleranceMinus => "rail_tolerance_minus_mm",
+            Self::PopUpClearLeast => "pop_up_clear_least_mm",
         }
     }
 

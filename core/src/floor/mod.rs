@@ -3,9 +3,9 @@
 //! - This file: what a design says ([`FloorDesign`] and its parts)
 //! - `read`: the file read, its bounds, and every fault of it at once
 //! - `limits`: the limits of the design over the default limits, each with its source
-//! - [`beams`]: beams and infill as drawn; [`layout`]: every beam in plan
 //! - [`topping`]: where the topping lies, its thickness, mix and cubes
 //! - [`thermal`], [`specified`]: heat; ground gas, heating pipes, reinforcement
+//! - [`beams`]: beams and infill as drawn; [`layout`]: every beam in plan; [`pop_ups`]: what comes up between them
 //! - `points`: reading points in plan; `polygon`: outlines, exactly
 //!
 //! Never here: a verdict (that is `conformity`), a limit as a literal (those stand in data files with their
@@ -21,16 +21,18 @@ pub mod layout;
 mod limits;
 mod points;
 pub(crate) mod polygon;
+pub mod pop_ups;
 pub(crate) mod read;
 pub mod specified;
 #[cfg(test)]
 mod tests;
-pub mod topping;
 pub mod thermal;
+pub mod topping;
 
 pub use beams::Beams;
 pub use limits::{DefaultLimit, DefaultLimits, DesignLimit, LimitName, LimitValue};
 pub use points::{BearingPoint, GroundPoint};
+pub use pop_ups::PopUp;
 pub use topping::Topping;
 
 use std::collections::BTreeMap;
@@ -112,6 +114,10 @@ pub struct FloorDesign {
     /// Reinforcement of the topping; left out where another paper settles it.
     #[serde(default)]
     pub reinforcement: Option<specified::Reinforcement>,
+    /// Drains and entries that come up through the floor, between the beams.
+    #[serde(default)]
+    #[schemars(length(max = pop_ups::MOST_POP_UPS))]
+    pub pop_ups: Vec<PopUp>,
     /// Openings that ventilate the void from outside; `vents = []` where none is drawn.
     #[schemars(length(max = 500))]
     pub vents: Vec<Vent>,

@@ -58,6 +58,24 @@ pub(crate) fn check_outline(outline: &[Place]) -> Result<(), OutlineFault> {
     Ok(())
 }
 
+/// Whether a place lies within an outline or on its edge.
+pub(crate) fn holds(outline: &[Place], place: &Place) -> bool {
+    let at = micro(place);
+    let corners: Vec<Micro> = outline.iter().map(micro).collect();
+    let mut inside = false;
+    for index in 0..corners.len() {
+        let (a, b) = (corners[index], corners[(index + 1) % corners.len()]);
+        if meet((a, b), (at, at)) {
+            return true;
+        }
+        // Counted over edges that pass the place on its right: an upward one has it on its left hand.
+        if (a.1 > at.1) != (b.1 > at.1) && (cross(a, b, at) > 0) == (b.1 > a.1) {
+            inside = !inside;
+        }
+    }
+    inside
+}
+
 fn micro(place: &Place) -> Micro {
     (i128::from(place[0].0.um()), i128::from(place[1].0.um()))
 }
@@ -98,6 +116,31 @@ mod tests {
         let outline: Vec<Place> =
             corners.iter().map(|&(x, y)| [Mm(Length::from_mm(x)), Mm(Length::from_mm(y))]).collect();
         assert_eq!(check_outline(&outline), expect, "{corners:?}");
+    }
+
+    #[test]
+    fn an_outline_holds_what_lies_within_it_or_on_its_edge() {
+        let mm = |x: i64, y: i64| [Mm(Length::from_mm(x)), Mm(Length::from_mm(y))];
+        let mut outline = [(0, 0), (10, 0), (10, 4), (6, 4), (6, 8), (0, 8)].map(|(x, y)| mm(x, y)).to_vec();
+        for _ in 0..2 {
+            for (x, y, held) in [
+                (3, 4, true),
+                (8, 2, true),
+                (8, 4, true),
+                (8, 5, false),
+                (6, 6, true),
+                (7, 6, false),
+                (0, 0, true),
+                (10, 4, true),
+                (11, 4, false),
+                (-1, 0, false),
+                (3, 8, true),
+                (3, 9, false),
+            ] {
+                assert_eq!(holds(&outline, &mm(x, y)), held, "{x}, {y}");
+            }
+            outline.reverse();
+        }
     }
 
     #[test]

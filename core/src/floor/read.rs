@@ -83,6 +83,7 @@ impl Checks {
         super::topping::check(design, &mut |place, what| self.faults.add(place, what));
         super::thermal::check(design, &mut |place, what| self.faults.add(place, what));
         super::specified::check(design, &mut |place, what| self.faults.add(place, what));
+        super::pop_ups::check(design, &mut |place, what| self.faults.add(place, what));
         for (name, limit) in &design.limits {
             let place = format!("/limits/{}", name.as_str());
             super::limits::check(*name, limit.value.0, &limit.source, &mut |key, what| {
@@ -351,6 +352,13 @@ impl Checks {
         }
         read.extend(named("ground_points", design.ground_points.iter().map(|point| &point.name).collect()));
         read.extend(named("vents", design.vents.iter().map(|vent| &vent.name).collect()));
+        for (index, one) in design.pop_ups.iter().enumerate() {
+            let points = [super::pop_ups::Axis::X, super::pop_ups::Axis::Y].map(|axis| one.point(axis));
+            if points.iter().any(Option::is_none) {
+                self.fault(&format!("/pop_ups/{index}/name"), "is too long: ` x` and ` y` are put to it");
+            }
+            read.extend(points.into_iter().flatten().map(|name| (format!("/pop_ups/{index}/name"), name)));
+        }
         self.unique(read);
     }
 

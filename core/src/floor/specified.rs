@@ -114,7 +114,8 @@ pub(super) fn check(design: &FloorDesign, fault: &mut dyn FnMut(String, String))
         if reinforcement.mesh.is_none() && reinforcement.fibre.is_none() {
             fault("/reinforcement".to_owned(), "must have `mesh`, `fibre` or both".to_owned());
         }
-        let cover = reinforcement.mesh.as_ref().and_then(|mesh| Some((mesh.cover_least_mm, mesh.cover_most_mm?)));
+        let cover =
+            reinforcement.mesh.as_ref().and_then(|mesh| Some((mesh.cover_least_mm, mesh.cover_most_mm?)));
         if cover.is_some_and(|(least, most)| most.0 < least.0) {
             let what = "must be at least cover_least_mm";
             fault("/reinforcement/mesh/cover_most_mm".to_owned(), what.to_owned());

@@ -150,7 +150,7 @@ fn arrangements(run: &BayRun, output: &bay_fit::Output) -> Vec<FindingStanding> 
 }
 
 /// Clear width of a run as it was read: here, or under the criterion that asks for it.
-fn as_built(record: &PlotRecord, run: &BayRun, here: Option<&[Booked]>) -> Option<Length> {
+pub(super) fn as_built(record: &PlotRecord, run: &BayRun, here: Option<&[Booked]>) -> Option<Length> {
     let read = |value: ReadValue| super::feeds::length_of(value);
     match here {
         Some(values) => values.iter().rev().find(|one| one.point == run.name).and_then(|one| read(one.value)),

@@ -11,6 +11,7 @@ use super::beam_feeds;
 use super::fold::PlotRecord;
 use super::judge::{FindingStanding, Reckoned, Trial};
 use super::level_book::Certainty;
+use super::pop_ups;
 use crate::conformity::{Decision, Verdict};
 use crate::entry::ReadValue;
 use crate::faults::Faults;
@@ -112,6 +113,7 @@ fn reckon_all(record: &PlotRecord, feed: Feed, values: &[Booked]) -> Result<Judg
         | Feed::BeamFaces
         | Feed::InfillCuts
         | Feed::DoubledBeamTickets => beam_feeds::reckon(record, feed, values),
+        Feed::PopUpPlaces => pop_ups::reckon(record, values),
         Feed::DpcHeight
         | Feed::DpcLap
         | Feed::MembraneLap
@@ -147,6 +149,7 @@ fn trial_alone(record: &PlotRecord, feed: Feed, booked: &Booked) -> Option<Trial
         | Feed::BeamFaces
         | Feed::InfillCuts
         | Feed::DoubledBeamTickets => beam_feeds::trial(record, feed, booked),
+        Feed::PopUpPlaces => pop_ups::trial(record, booked),
         Feed::BearingLevels => {
             let input = bearing_input(record, alone).ok()?;
             let judged = bearing::reckon(&input).ok()?.points.into_iter().next()?;
@@ -276,6 +279,7 @@ pub(super) fn limit_text(record: &PlotRecord, feed: Feed) -> Option<String> {
         | Feed::DpcLap
         | Feed::MembraneLap
         | Feed::MembraneThickness
+        | Feed::PopUpPlaces
         | Feed::BearingLengths => {
             let least = named(record, feed.least()?).ok()?;
             Some(format!(
@@ -312,7 +316,7 @@ pub(super) fn tolerance(record: &PlotRecord, feed: Feed) -> Option<Length> {
     }
 }
 
-fn judged(
+pub(super) fn judged(
     feed: Feed,
     input: &impl Serialize,
     output: &impl Serialize,
@@ -413,7 +417,7 @@ fn measured(record: &PlotRecord, feed: Feed) -> Decision {
 }
 
 /// The decision rule over several values: the least sure of them counts for all.
-fn decision_over(record: &PlotRecord, feed: Feed, values: &[Booked]) -> Decision {
+pub(super) fn decision_over(record: &PlotRecord, feed: Feed, values: &[Booked]) -> Decision {
     let own = measured(record, feed);
     let sure = |one: &Booked| one.certainty.expanded_uncertainty.unwrap_or(own.expanded_uncertainty);
     let least_sure = values.iter().map(sure).max();

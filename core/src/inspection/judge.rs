@@ -242,6 +242,7 @@ pub(super) fn reads_from(plan: &PlanOfWork, reader: &HoldPointId, touched: &Hold
     };
     (feeds(reader, Feed::GroundAsBuilt) && feeds(touched, Feed::BearingLevels))
         || (feeds(reader, Feed::BeamFaces) && feeds(touched, Feed::RunWidths))
+        || (feeds(reader, Feed::PopUpPlaces) && feeds(touched, Feed::RunWidths))
 }
 
 /// Everybody who booked current evidence of a hold point.

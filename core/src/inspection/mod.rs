@@ -3,6 +3,7 @@
 //! - [`fold`]: entries, in causal order, to facts about the site and each plot
 //! - [`judge`], [`feeds`] and [`beam_feeds`]: evidence through its reckonings: verdicts, what is owed, what stands against a release
 //! - [`level_book`]: levels from sights, set-ups and bench marks; [`level_trial`]: what a sight would give
+//! - [`pop_ups`]: what comes up between the beams, as measured
 //! - [`underlay`]: a drawing behind the plan
 //! - [`standing`]: states of hold points and gates, nonconformances
 //! - [`command`] and [`decide`]: what a person asks, and facts to record or a refusal
@@ -23,6 +24,7 @@ mod level_book_rules;
 pub mod level_requests;
 pub mod level_trial;
 pub mod material_requests;
+pub mod pop_ups;
 pub mod standing;
 pub mod summary;
 pub mod underlay;

@@ -3,6 +3,7 @@
 //!
 //! - This file: what a drawing holds ([`Drawing`] and its parts)
 //! - `geometry`: the design's walls, openings and services as shapes
+//! - `pop_ups`: pop-ups among the beams, as drawn and as measured
 //! - `readings`: reading points with their standing, the standing of walls, the worst points, offsets
 //! - `similarity`: where a drawing behind the plan lies
 //! - [`walk`]: which point is read next
@@ -19,12 +20,14 @@ mod geometry;
 pub mod hatch;
 pub mod labels;
 pub mod measure;
+mod pop_ups;
 mod readings;
 mod similarity;
 #[cfg(test)]
 mod tests;
 pub mod walk;
 
+pub use pop_ups::PopUp;
 pub use readings::{MOST_WORST, Standing};
 pub use similarity::Similarity;
 
@@ -50,6 +53,10 @@ pub struct Drawing {
     pub walls: Vec<Wall>,
     /// Beams by their centre lines.
     pub beams: Vec<[Place; 2]>,
+    /// Beams as broad as they are, where pop-ups are held against them.
+    pub broad_beams: Vec<[Place; 4]>,
+    /// Pop-ups, where they are held against the beams.
+    pub pop_ups: Vec<PopUp>,
     /// Openings for air, in the middle of their wall.
     pub vents: Vec<Vent>,
     /// Pipes and cables.
@@ -139,6 +146,8 @@ impl Drawing {
             outline: design.plan.outline_mm.iter().map(geometry::place).collect(),
             walls,
             beams: geometry::beams(design),
+            broad_beams: pop_ups::broad_beams(design, criterion),
+            pop_ups: pop_ups::pop_ups(design, criterion),
             vents: geometry::vents(design),
             services: if parts.services { geometry::services(design) } else { Vec::new() },
             membranes: if parts.membranes { geometry::membranes(design) } else { Vec::new() },

@@ -57,7 +57,7 @@ impl Standing {
     }
 
     /// What outweighs what where several stand together: the least first.
-    const fn weight(self) -> u8 {
+    pub(super) const fn weight(self) -> u8 {
         match self {
             Self::Verdict(Verdict::Nonconforming) => 0,
             Self::Verdict(Verdict::Undetermined) => 1,
@@ -129,6 +129,11 @@ fn spots(design: &FloorDesign, feed: Feed) -> HashMap<PointName, Spot> {
                 (point.name.clone(), Spot { at, outward: [0.0, 1.0], line: 0 })
             })
             .collect(),
+        Feed::PopUpPlaces => super::pop_ups::spots(design)
+            .into_iter()
+            .enumerate()
+            .map(|(line, (name, at, outward))| (name, Spot { at, outward, line: line / 2 }))
+            .collect(),
         Feed::VentOpenings => vents(design)
             .into_iter()
             .map(|vent| (vent.name, Spot { at: vent.at, outward: vent.outward, line: vent.edge }))
@@ -151,7 +156,7 @@ fn spots(design: &FloorDesign, feed: Feed) -> HashMap<PointName, Spot> {
 /// them. Openings and the ground are on no wall.
 pub(super) fn mark_walls(criterion: &CriterionStanding, points: &[Point], walls: &mut [Wall]) {
     match criterion.feed() {
-        None | Some(Feed::VentOpenings | Feed::GroundLevels | Feed::GroundAsBuilt) => {}
+        None | Some(Feed::VentOpenings | Feed::GroundLevels | Feed::GroundAsBuilt | Feed::PopUpPlaces) => {}
         Some(Feed::BearingLevels) => {
             // A bearing point's line is its wall's place in the design, and drawn walls keep that order.
             let lines: HashMap<&PointName, usize> = points.iter().map(|one| (&one.name, one.line)).collect();

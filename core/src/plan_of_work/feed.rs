@@ -47,6 +47,8 @@ pub enum Feed {
     InfillCuts,
     /// Concrete tickets against the mix that the floor design asks for between doubled beams.
     DoubledBeamTickets,
+    /// Where pop-ups come up, measured from two walls, against the beams.
+    PopUpPlaces,
 }
 
 /// The unit of a reading, and with it the ending of its key.
@@ -73,7 +75,7 @@ impl ReadingUnit {
 
 impl Feed {
     /// Every feed.
-    pub const ALL: [Self; 17] = [
+    pub const ALL: [Self; 18] = [
         Self::BuildUp,
         Self::BearingLevels,
         Self::GroundLevels,
@@ -91,6 +93,7 @@ impl Feed {
         Self::BearingLengths,
         Self::InfillCuts,
         Self::DoubledBeamTickets,
+        Self::PopUpPlaces,
     ];
 
     /// The reckoning that it reaches.
@@ -105,7 +108,8 @@ impl Feed {
             | Self::DpcLap
             | Self::MembraneLap
             | Self::MembraneThickness
-            | Self::BearingLengths => ReckoningName::Limit,
+            | Self::BearingLengths
+            | Self::PopUpPlaces => ReckoningName::Limit,
             Self::Deliveries => ReckoningName::Delivery,
             Self::ClearSpans => ReckoningName::SpanFit,
             Self::RunWidths | Self::BeamFaces => ReckoningName::BayFit,
@@ -131,7 +135,8 @@ impl Feed {
             | Self::ClearSpans
             | Self::RunWidths
             | Self::BeamFaces
-            | Self::BearingLengths => Some(ReadingUnit::Millimetres),
+            | Self::BearingLengths
+            | Self::PopUpPlaces => Some(ReadingUnit::Millimetres),
         }
     }
 
@@ -147,6 +152,7 @@ impl Feed {
             Self::RunWidths => Some("width_mm"),
             Self::BeamFaces => Some("face_mm"),
             Self::BearingLengths => Some("bearing_mm"),
+            Self::PopUpPlaces => Some("from_wall_mm"),
             Self::BearingLevels | Self::GroundLevels | Self::GroundAsBuilt => Some("level_m"),
             Self::VentOpenings => Some("equivalent_area_mm2"),
             Self::DpcHeight => Some("height_mm"),
@@ -175,6 +181,7 @@ impl Feed {
             Self::BearingLengths => "bearing of the beam end",
             Self::InfillCuts => "cutting of the infill",
             Self::DoubledBeamTickets => "concrete ticket",
+            Self::PopUpPlaces => "middle of the pop-up from the left (x) or lower (y) wall of the plan",
         }
     }
 
@@ -187,9 +194,11 @@ impl Feed {
             | Self::Deliveries
             | Self::InfillCuts
             | Self::DoubledBeamTickets => None,
-            Self::ClearSpans | Self::RunWidths | Self::BeamFaces | Self::BearingLengths => {
-                Some(MeasuredQuantity::Length)
-            }
+            Self::ClearSpans
+            | Self::RunWidths
+            | Self::BeamFaces
+            | Self::BearingLengths
+            | Self::PopUpPlaces => Some(MeasuredQuantity::Length),
             Self::BearingLevels | Self::GroundLevels | Self::GroundAsBuilt => Some(MeasuredQuantity::Level),
             Self::DpcHeight => Some(MeasuredQuantity::Height),
             Self::DpcLap | Self::MembraneLap => Some(MeasuredQuantity::Lap),
@@ -205,6 +214,7 @@ impl Feed {
             Self::MembraneLap => Some(LimitName::MembraneLapLeast),
             Self::MembraneThickness => Some(LimitName::MembraneThicknessLeast),
             Self::BearingLengths => Some(LimitName::BearingLengthLeast),
+            Self::PopUpPlaces => Some(LimitName::PopUpClearLeast),
             _ => None,
         }
     }
@@ -246,6 +256,7 @@ impl Criterion {
             Owed::EachLine => design.clear_span_lines(),
             Owed::EachRun => design.run_names(),
             Owed::EachBeamEnd => design.beam_end_names(),
+            Owed::EachPopUp => design.pop_up_point_names(),
             Owed::EachBeam => {
                 let wanted = design.settling_beams();
                 return Owing { at_least: wanted.len(), points: design.beam_names(), wanted };

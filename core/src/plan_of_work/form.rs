@@ -182,6 +182,8 @@ pub(super) enum EachFile {
     Beam,
     /// Each end of each beam.
     BeamEnd,
+    /// Each pop-up, from two walls.
+    PopUp,
 }
 
 /// Proved by an answer.

@@ -184,6 +184,8 @@ pub enum DesignPart {
     Topping,
     /// Cubes of the topping.
     Cubes,
+    /// Drains and entries that come up between the beams.
+    PopUps,
 }
 
 impl DesignPart {
@@ -193,6 +195,7 @@ impl DesignPart {
             Self::Beams => design.beams.is_some(),
             Self::Topping => design.topping.is_some(),
             Self::Cubes => design.topping.as_ref().is_some_and(|topping| topping.cubes.is_some()),
+            Self::PopUps => !design.pop_ups.is_empty() && design.beams.is_some(),
             Self::DoubledBeams => design.laid_runs().iter().flat_map(|run| &run.laid).any(|one| one.doubled),
             Self::Heating => design.layers.iter().any(|layer| layer.role == LayerRole::Heating),
         }
@@ -244,6 +247,8 @@ pub enum Owed {
     EachBeam,
     /// One at each end of each beam.
     EachBeamEnd,
+    /// Two for each pop-up, from two walls.
+    EachPopUp,
     /// None: the design alone feeds it.
     None,
 }

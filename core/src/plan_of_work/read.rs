@@ -172,6 +172,7 @@ fn check_reckoning(file: &ReckoningFile, place: &str, faults: &mut Faults) {
         Some(EachFile::Run) => file.feed == Feed::RunWidths,
         Some(EachFile::Beam) => file.feed == Feed::BeamFaces,
         Some(EachFile::BeamEnd) => file.feed == Feed::BearingLengths,
+        Some(EachFile::PopUp) => file.feed == Feed::PopUpPlaces,
         Some(EachFile::Wall) => matches!(file.feed, Feed::DpcHeight | Feed::DpcLap),
         // Readings of points and openings have their places in the design, so nobody invents one.
         None => {
@@ -181,6 +182,7 @@ fn check_reckoning(file: &ReckoningFile, place: &str, faults: &mut Faults) {
                 Feed::RunWidths,
                 Feed::BeamFaces,
                 Feed::BearingLengths,
+                Feed::PopUpPlaces,
             ];
             file.at_least.is_none() || !placed.contains(&file.feed)
         }
@@ -303,6 +305,7 @@ fn criterion(file: CriterionFile) -> Criterion {
                 (Some(EachFile::Run), _) => Owed::EachRun,
                 (Some(EachFile::Beam), _) => Owed::EachBeam,
                 (Some(EachFile::BeamEnd), _) => Owed::EachBeamEnd,
+                (Some(EachFile::PopUp), _) => Owed::EachPopUp,
                 (None, Some(least)) => Owed::AtLeast(least),
                 (None, None) => Owed::None,
             },

@@ -3,6 +3,7 @@
 mod beams;
 mod gauge;
 mod levels;
+mod pop_ups;
 mod underlay;
 
 use std::path::PathBuf;

@@ -399,6 +399,7 @@ impl Words<'_> {
             Feed::GroundLevels | Feed::GroundAsBuilt => {
                 "up the sheet more void than asked for, down the sheet too little."
             }
+            Feed::PopUpPlaces => "",
             _ => return None,
         };
         let parts = Parts { services: true, membranes: false };

@@ -99,6 +99,7 @@ impl Paper<'_> {
         for beam in &self.drawing.beams {
             dashes(sheet, &self.all(*beam), 4.0, 1.0, Pen::HAIR);
         }
+        self.pop_ups(sheet);
         self.walls(sheet);
         for vent in &self.drawing.vents {
             let [x, y] = self.at(vent.at);
@@ -128,6 +129,30 @@ impl Paper<'_> {
             mark_of(point.standing).draw(sheet, self.fonts, on_sheet(at), small(mark));
         }
         self.words(sheet, area, mark);
+    }
+
+    /// Pop-ups among the beams: a thin ring with a cross as drawn, filled where measured.
+    fn pop_ups(&self, sheet: &mut Sheet) {
+        for beam in &self.drawing.broad_beams {
+            sheet.polygon(&self.all(*beam).map(on_sheet), Some(Ink::WASH), Some(Pen::HAIR));
+        }
+        for one in &self.drawing.pop_ups {
+            for way in one.measured_along {
+                dashes(sheet, &self.all(way), 1.6, 1.0, Pen::HAIR);
+            }
+            let radius = one.radius * self.per_mm;
+            let drawn = self.at(one.drawn);
+            if let Some(found) = one.found {
+                let fill = wash(Some(one.standing));
+                sheet.disc(on_sheet(self.at(found)), small(radius), Some(fill), Some(Pen::NARROW));
+            }
+            sheet.disc(on_sheet(drawn), small(radius), None, Some(HATCHING_INK));
+            let arm = radius * 1.4;
+            for by in [[arm, 0.0], [0.0, arm]] {
+                let ends = [[drawn[0] - by[0], drawn[1] - by[1]], [drawn[0] + by[0], drawn[1] + by[1]]];
+                line(sheet, &ends, HATCHING_INK);
+            }
+        }
     }
 
     /// Walls: outlines first, then the fill over them, so that corners and junctions join.
@@ -320,8 +345,12 @@ fn foot(sheet: &mut Sheet, fonts: &Fonts, at: Place, scale: u32, drawing: &Drawi
         let said = format!("Offsets drawn ×{:.0} the plan's scale: {offsets}", drawing.exaggeration);
         sheet.text(fonts, on_sheet([beside, words]), SMALL, &said);
     }
-    let said = "Walls carry the mark of all that was read on them. Outer walls that the design does not list are drawn \
-                100 mm thick.";
+    let said = if drawing.pop_ups.is_empty() {
+        "Walls carry the mark of all that was read on them. Outer walls that the design does not list are drawn \
+         100 mm thick."
+    } else {
+        "Beams where they are drawn. Pop-ups: a ring with a cross as drawn, filled where measured from both walls."
+    };
     sheet.text(fonts, on_sheet([x, y + 10.0]), SMALL, said);
 }
 
