@@ -212,7 +212,21 @@ impl Journey {
     fn prove(&mut self, house: &House, hold_point: &str, readings: &[Reading]) {
         self.go_to_section();
         let (_, short, criteria) = self.titles.of(hold_point).clone();
-        self.window.click_start(&format!("{short}: "));
+        // A hold point that shares its zone with others is listed once the zone is tapped.
+        let door = format!("{short}: ");
+        let frame = self.window.frame();
+        let zone = frame.items.iter().find(|item| {
+            item.label.split_once(" done").is_some_and(|(_, names)| {
+                names.split_once(": ").is_some_and(|(_, names)| names.split(", ").any(|one| one == short))
+            })
+        });
+        match zone.map(|zone| zone.label.clone()) {
+            Some(zone) => {
+                self.window.click(&zone);
+                self.window.click_start(&format!("{short} ("));
+            }
+            None => self.window.click_start(&door),
+        }
         self.window.on_screen(&format!("hold-point {PLOT} {hold_point}"));
         for (id, title) in &criteria {
             let mine: Vec<&Reading> =

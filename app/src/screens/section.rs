@@ -15,7 +15,7 @@ use super::{marks, section_drawing};
 use crate::action::Action;
 use crate::state::{Screen, State};
 use crate::theme;
-use crate::widgets::{self, Mark, Weight, buttons};
+use crate::widgets::{self, Mark, Tapped, Weight, buttons};
 
 /// Width of the column beside the drawing, in points.
 const COLUMN: f32 = 372.0;
@@ -89,10 +89,18 @@ fn drawing_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
                 ui.label("The levels of this floor design cannot be reckoned: ask its designer.");
                 return;
             };
-            if let Some(id) = widgets::section_ui(ui, &drawn)
-                && let Ok(id) = HoldPointId::new(&id)
-            {
-                state.ask(Action::Go(Screen::HoldPoint(desk.plot.clone(), id)));
+            match widgets::section_ui(ui, &drawn) {
+                Some(Tapped::Door(id)) => {
+                    if let Ok(id) = HoldPointId::new(&id) {
+                        state.ask(Action::Go(Screen::HoldPoint(desk.plot.clone(), id)));
+                    }
+                }
+                // A second tap puts the list away again.
+                Some(Tapped::Zone(name)) => {
+                    let again = state.drafts.zone.as_ref() == Some(&name);
+                    state.drafts.zone = (!again).then_some(name);
+                }
+                None => {}
             }
         },
     );
@@ -102,6 +110,9 @@ fn beside_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
     let mine = |one: &Asking| matches!(one, Asking::Pin | Asking::RefuseGate(_));
     if let Some(asking) = asking::current(state, desk, mine) {
         return asking::asking_ui(ui, state, desk, &asking);
+    }
+    if let Some(name) = state.drafts.zone.clone() {
+        zone_ui(ui, state, desk, &name);
     }
     // What is not OK or in question needs somebody before anything else is begun.
     waits_ui(ui, state, desk);
@@ -136,6 +147,51 @@ fn beside_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
     if desk.view.standing.sign_offs > 0 {
         let times = desk.view.standing.sign_offs;
         ui.label(if times == 1 { "Signed off.".to_owned() } else { format!("Signed off {times} times.") });
+    }
+}
+
+/// The hold points of a zone that was tapped on the drawing, each by its name.
+fn zone_ui(ui: &mut Ui, state: &mut State, desk: &Desk, name: &str) {
+    let doors: Vec<HoldPointId> = section_drawing::section(&desk.view)
+        .into_iter()
+        .flat_map(|drawn| drawn.zones)
+        .filter(|zone| zone.name == name)
+        .flat_map(|zone| zone.doors)
+        .filter_map(|door| HoldPointId::new(&door.id).ok())
+        .collect();
+    if doors.is_empty() {
+        state.drafts.zone = None;
+        return;
+    }
+    ui.horizontal(|ui| {
+        ui.heading(capital(name));
+        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+            if widgets::button_ui(ui, Weight::Plain, "Close") {
+                state.drafts.zone = None;
+            }
+        });
+    });
+    for one in desk.view.standing.hold_points.iter().filter(|one| doors.contains(&one.id)) {
+        ui.push_id(("in zone", one.id.as_str()), |ui| hold_point_ui(ui, state, desk, one));
+    }
+    ui.add_space(theme::GAP);
+}
+
+/// One hold point by its name, with how it stands: the way to it.
+fn hold_point_ui(ui: &mut Ui, state: &mut State, desk: &Desk, one: &HoldPointStanding) {
+    let owed = one.owed.len();
+    let small = if owed == 0 || one.state.is_settled() {
+        one.state.word().to_owned()
+    } else {
+        format!("{}, {owed} owed", one.state.word())
+    };
+    if matter_ui(ui, marks::of_hold_point(one), &one.short_title, &small) {
+        let screen = if one.id.as_str() == SIGN_OFF && one.owed.is_empty() {
+            Screen::SignOff(desk.plot.clone())
+        } else {
+            Screen::HoldPoint(desk.plot.clone(), one.id.clone())
+        };
+        state.ask(Action::Go(screen));
     }
 }
 
@@ -294,6 +350,13 @@ fn gate_ui(ui: &mut Ui, state: &mut State, desk: &Desk, gate: &GateStanding) {
         ui.label(RichText::new(&gate.title).font(theme::strong(theme::BODY)));
         ui.label(RichText::new(gate.state.word()).color(theme::sheet(ui).soft));
     });
+    // What is settled is not needed today: its names stay on the drawing.
+    if !settled {
+        let own: Vec<_> = desk.view.standing.hold_points.iter().filter(|one| one.gate == gate.id).collect();
+        for one in own {
+            ui.push_id(("of gate", one.id.as_str()), |ui| hold_point_ui(ui, state, desk, one));
+        }
+    }
     if settled || holds_sign_off || !desk.can_record() {
         return;
     }
@@ -409,13 +472,33 @@ mod tests {
     }
 
     #[test]
-    fn a_door_leads_to_its_hold_point() {
+    fn a_zone_with_one_hold_point_leads_to_it() {
         let mut site = Site::new();
         let state = site.state(Screen::Section(plot("3")));
         assert_eq!(
             clicked(state, "Vents: offered"),
             [Action::Go(Screen::HoldPoint(plot("3"), hold_point("vents")))]
         );
+    }
+
+    #[test]
+    fn a_zone_with_several_hold_points_lists_them_by_name_and_a_second_tap_puts_the_list_away() {
+        let mut site = Site::new();
+        for size in headless::SIZES {
+            let state = site.state(Screen::Section(plot("3")));
+            let mut harness = headless::harness(size, crate::screens::window_ui, state);
+            harness.get_by_label_contains("bearing, ").click();
+            harness.run();
+            assert_eq!(harness.state().drafts.zone.as_deref(), Some("bearing"));
+            let wall = harness.query_all_by_label("DPC (offered)").next().expect("listed by name");
+            wall.click();
+            harness.run();
+            let there = Action::Go(Screen::HoldPoint(plot("3"), hold_point("dpc")));
+            assert_eq!(harness.state().actions, [there], "{size}");
+            harness.get_by_label_contains("bearing, ").click();
+            harness.run();
+            assert_eq!(harness.state().drafts.zone, None);
+        }
     }
 
     #[test]

@@ -230,11 +230,7 @@ impl<'a> Drawing<'a> {
             if top - bottom < 10.0 {
                 (top, bottom) = (top + 5.0, bottom - 5.0);
             }
-            let name = if slice.layer.role == LayerRole::Beam {
-                "beams and infill"
-            } else {
-                slice.layer.name.as_str()
-            };
+            let name = if slice.layer.role == LayerRole::Beam { "beams" } else { slice.layer.name.as_str() };
             zones.push(self.zone(name, top, bottom, Anchor::Floor, &self.places_in(index)));
         }
         let on_the_wall = [Place::Bearing, Place::Dpc, Place::EdgeBlocks];

@@ -104,8 +104,10 @@ fn section_page_ui(ui: &mut Ui, state: &mut Gallery) {
             .frame(egui::Frame::new().inner_margin(8))
             .show(ui, |ui| next_ui(ui, state));
     }
-    if let Some(id) = widgets::section_ui(ui, &sample_section()) {
-        state.tapped = id;
+    if let Some(widgets::Tapped::Door(name) | widgets::Tapped::Zone(name)) =
+        widgets::section_ui(ui, &sample_section())
+    {
+        state.tapped = name;
     }
 }
 
@@ -290,7 +292,7 @@ mod tests {
     #[test]
     fn what_is_tapped_is_what_is_given_back() {
         assert_eq!(tapped(Page::Section, "void clean"), "void-clean");
-        assert_eq!(tapped(Page::Section, "bearing length: owed, next"), "bearing-length");
+        assert_eq!(tapped(Page::Section, "beams and infill, "), "beams and infill");
         assert_eq!(tapped(Page::Pads, "Refuse"), "Refuse");
         assert_eq!(tapped(Page::HoldPoint, "photo: wall C, owed"), "Fill(\"c\")");
         assert_eq!(tapped(Page::Site, "plot 4:"), "4");
@@ -320,8 +322,10 @@ mod tests {
         let mut harness = headless::harness(
             vec2(820.0, 640.0),
             |ui, state: &mut String| {
-                if let Some(id) = widgets::section_ui(ui, &sample_section()) {
-                    *state = id;
+                if let Some(widgets::Tapped::Door(name) | widgets::Tapped::Zone(name)) =
+                    widgets::section_ui(ui, &sample_section())
+                {
+                    *state = name;
                 }
             },
             String::new(),

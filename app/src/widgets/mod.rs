@@ -46,7 +46,7 @@ pub use photo_strip::{PhotoTile, StripEvent, photo_strip_ui};
 pub use pin_pad::{PinEvent, pin_pad_ui};
 pub use plan::{PlanEvent, PlanView, plan_ui};
 pub use progress::progress_ui;
-pub use section::{SectionView, section_ui};
+pub use section::{SectionView, Tapped, section_ui};
 pub use section_strip::{StripView, strip_grid_ui};
 pub use signature_pad::{Polylines, signature_pad_ui};
 pub use table_header::{Column, SortBy, table_header_ui};

@@ -1,24 +1,24 @@
 //! The floor's own cross-section as the way to its hold points: drawn to one scale in both
 //! directions from the build-up, hatched and levelled by drafting convention, with the hold points
-//! of every layer as marks on leader lines at the right.
+//! of every layer gathered in zones on leader lines at the right.
 //!
 //! The cutting plane is stepped (ISO 128): at the left it runs along a beam, so that the bearing
 //! shows; right of the break line it runs across the beams, so that beams and infill show. Spans are
 //! shortened by the break lines, never squeezed.
 //!
-//! A tap on a layer or on a mark gives back the id of a hold point; nothing else happens here. What
+//! A tap on a layer or on a zone gives back what was meant, a hold point or a zone with several; nothing else happens here. What
 //! stands in the view is shown as it is; geometry is worked out in [`super::section_layout`], ink is
 //! put down in [`super::section_paint`].
 
-use egui::{Pos2, Rect, Role, ScrollArea, Sense, Ui, Vec2, WidgetInfo, vec2};
+use egui::{Rect, Role, ScrollArea, Sense, Ui, Vec2, WidgetInfo, pos2, vec2};
 
 use crate::{
-    theme,
+    theme::{self, TOUCH},
     widgets::{
         hatch::Material,
-        section_layout::{Layout, Row},
+        section_layout::Layout,
         section_paint,
-        type_setting::tap,
+        type_setting::{galley, tap},
         verdict_mark::{self, Mark},
     },
 };
@@ -211,23 +211,69 @@ pub struct Door {
     pub next: bool,
 }
 
+/// What was tapped on the section.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Tapped {
+    /// A zone's only hold point, by its id.
+    Door(String),
+    /// A zone with several hold points, by its name.
+    Zone(String),
+}
+
 impl Zone {
-    /// The door that a tap on the zone itself opens: the next one, else the first that is not done.
-    pub fn front_door(&self) -> Option<&Door> {
+    /// Its next hold point that can be worked on.
+    fn next(&self) -> Option<&Door> {
+        self.doors.iter().find(|door| door.next)
+    }
+
+    /// Its mark: what calls for somebody, else the next one's, else that of the first that is not done.
+    pub fn mark(&self) -> Mark {
         let done = |door: &&Door| !matches!(door.mark, Mark::Released | Mark::Conforming | Mark::Concession);
-        self.doors
-            .iter()
-            .find(|door| door.next)
-            .or_else(|| self.doors.iter().find(done))
-            .or_else(|| self.doors.first())
+        let trouble = self.doors.iter().find(|door| door.mark.is_trouble());
+        let first = trouble.or_else(|| self.next()).or_else(|| self.doors.iter().find(done));
+        first.or_else(|| self.doors.last()).map_or(Mark::NotYet, |door| door.mark)
+    }
+
+    /// How many of its hold points are done.
+    fn done(&self) -> usize {
+        let done = |door: &&Door| matches!(door.mark, Mark::Released | Mark::Conforming | Mark::Concession);
+        self.doors.iter().filter(done).count()
+    }
+
+    /// The second line beside its mark: how far it has come.
+    fn progress(&self) -> String {
+        match &self.doors[..] {
+            [only] => only.mark.name().to_owned(),
+            doors => format!("{} of {} done", self.done(), doors.len()),
+        }
+    }
+
+    fn tapped(&self) -> Option<Tapped> {
+        match &self.doors[..] {
+            [] => None,
+            [only] => Some(Tapped::Door(only.id.clone())),
+            _ => Some(Tapped::Zone(self.name.clone())),
+        }
+    }
+
+    /// What it is called when it is read out.
+    fn label(&self) -> String {
+        let next = if self.next().is_some() { ", next" } else { "" };
+        match &self.doors[..] {
+            [only] => format!("{}: {}{next}", only.name, only.mark.name()),
+            doors => {
+                let names: Vec<&str> = doors.iter().map(|door| door.name.as_str()).collect();
+                format!("{}, {}{next}: {}", self.name, self.progress(), names.join(", "))
+            }
+        }
     }
 }
 
-/// Draws the section in the space that is left and gives back the id of the hold point that was
-/// tapped. Where the marks need more height than there is, the drawing scrolls by itself.
-pub fn section_ui(ui: &mut Ui, view: &SectionView) -> Option<String> {
+/// Draws the section in the space that is left and gives back what was tapped. Where the zones need more height than
+/// there is, the drawing scrolls by itself.
+pub fn section_ui(ui: &mut Ui, view: &SectionView) -> Option<Tapped> {
     let room = ui.available_size();
-    let least = Layout::least_height(view, room.x);
+    let least = Layout::least_height(view);
     if room.y.is_finite() && room.y >= least {
         return drawing_ui(ui, view, vec2(room.x, room.y.min(MOST_HEIGHT)));
     }
@@ -236,41 +282,52 @@ pub fn section_ui(ui: &mut Ui, view: &SectionView) -> Option<String> {
         .inner
 }
 
-fn drawing_ui(ui: &mut Ui, view: &SectionView, size: Vec2) -> Option<String> {
+fn drawing_ui(ui: &mut Ui, view: &SectionView, size: Vec2) -> Option<Tapped> {
     let (id, area) = ui.allocate_space(size);
     let layout = Layout::new(view, area);
     let canvas = ui.interact(area, id, Sense::click());
     canvas.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, "section through the floor"));
     section_paint::paint(&ui.painter_at(area), view, &layout, theme::sheet(ui));
 
-    let mut opened = None;
+    let mut tapped = None;
     for (zone, row) in view.zones.iter().zip(&layout.rows) {
         ui.push_id(("zone", &zone.name), |ui| {
-            for (door, place) in zone.doors.iter().zip(&row.doors) {
-                if door_ui(ui, door, *place) {
-                    opened = Some(door.id.clone());
-                }
+            if zone_ui(ui, zone, row.place) {
+                tapped = zone.tapped();
             }
         });
     }
-    if opened.is_none()
+    if tapped.is_none()
         && canvas.clicked()
         && let Some(at) = canvas.interact_pointer_pos()
     {
-        opened = layout.zone_at(view, at).and_then(|zone| zone.front_door()).map(|door| door.id.clone());
+        tapped = layout.zone_at(view, at).and_then(Zone::tapped);
     }
-    opened
+    tapped
 }
 
-fn door_ui(ui: &Ui, door: &Door, place: Rect) -> bool {
-    let next = if door.next { ", next" } else { "" };
-    let name = format!("{}: {}{next}", door.name, door.mark.name());
-    let response = tap(ui, place, ui.scope_id().with(&door.id), &name);
-    let (sheet, painter) = (theme::sheet(ui), ui.painter());
-    if door.next {
-        verdict_mark::ring(painter, place.center(), MARK, sheet);
+/// A zone beside the drawing: its mark, its name, how far it has come. One place to tap.
+fn zone_ui(ui: &Ui, zone: &Zone, place: Rect) -> bool {
+    if zone.doors.is_empty() {
+        return false;
     }
-    verdict_mark::paint(painter, place.center(), MARK, door.mark, sheet);
+    let response = tap(ui, place, ui.scope_id().with("zone"), &zone.label());
+    let (sheet, painter) = (theme::sheet(ui), ui.painter());
+    let next = zone.next().is_some();
+    let at = pos2(place.left() + TOUCH / 2.0, place.center().y);
+    if next {
+        verdict_mark::ring(painter, at, MARK, sheet);
+    }
+    verdict_mark::paint(painter, at, MARK, zone.mark(), sheet);
+    let font = if next { theme::strong(15.0) } else { theme::font(15.0) };
+    let width = place.width() - TOUCH - 4.0;
+    let name = galley(painter, &zone.name, font, sheet.ink, width, 1);
+    let below = galley(painter, &zone.progress(), theme::font(13.0), sheet.soft, width, 1);
+    let corner =
+        pos2(place.left() + TOUCH + 2.0, place.center().y - f32::midpoint(name.size().y, below.size().y));
+    let line = vec2(0.0, name.size().y);
+    painter.galley(corner, name, sheet.ink);
+    painter.galley(corner + line, below, sheet.soft);
     if response.has_focus() || response.is_pointer_button_down_on() {
         painter.rect_stroke(place.shrink(1.0), 0.0, sheet.thick(), egui::StrokeKind::Inside);
     }
@@ -279,12 +336,5 @@ fn door_ui(ui: &Ui, door: &Door, place: Rect) -> bool {
 
 /// Size of a mark on the drawing, in points.
 pub(super) const MARK: f32 = 30.0;
-/// Most height the drawing takes, in points: marks further apart would lose their leaders.
+/// Most height the drawing takes, in points: zones further apart would lose their leaders.
 const MOST_HEIGHT: f32 = 860.0;
-
-impl Row {
-    /// The leader's end: the left edge of the row's first mark.
-    pub(super) fn head(&self) -> Pos2 {
-        self.head
-    }
-}

@@ -6,7 +6,7 @@
 use egui::{Pos2, Rect, pos2, vec2};
 
 use crate::{
-    theme::{GAP, TOUCH},
+    theme::TOUCH,
     widgets::section::{Anchor, Form, SectionView, Wall, Zone},
 };
 
@@ -22,13 +22,15 @@ const BREAK: f64 = 26.0;
 const LEVELS: f32 = 128.0;
 /// Least distance between two level tags, in points.
 const TAG: f32 = 42.0;
-/// Room between the floor's edge and the first mark: the leaders' elbows, in points.
+/// Height of a zone in its column, in points.
+const ROW: f32 = TOUCH + 2.0;
+/// Room between the floor's edge and the first mark: the leaders' elbows, in points, and in a narrow area.
 const ELBOW: f32 = 56.0;
-/// Most marks side by side.
-const ABREAST: usize = 6;
-/// Width of the zones' names, in points.
-const NAMES: f32 = 120.0;
-/// Least width of the drawing beside which names are written, in points.
+const NARROW_ELBOW: f32 = 30.0;
+/// Width of the column of zones with their marks, in points, and in a narrow area.
+const ZONES: f32 = 178.0;
+const NARROW_ZONES: f32 = 162.0;
+/// Least width of the drawing beside which the column is not narrow, in points.
 const DRAWING: f32 = 390.0;
 
 /// The worked-out places of one section in one area.
@@ -58,34 +60,26 @@ pub struct Layout {
     pub rows: Vec<Row>,
 }
 
-/// A zone's marks.
+/// A zone's place in the column beside the drawing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Row {
     /// Where the leader starts on the drawing.
     pub foot: Pos2,
-    /// Where it ends.
-    pub head: Pos2,
-    /// A finger's place for each door.
-    pub doors: Vec<Rect>,
-    /// Where the zone's name may be written, if there is room for it.
-    pub name: Option<Rect>,
+    /// A finger's place: the mark at its left end, the zone's name beside it.
+    pub place: Rect,
 }
 
 impl Layout {
-    /// The least height that holds all marks, for a width in points.
-    pub fn least_height(view: &SectionView, width: f32) -> f32 {
-        height_of(view, most_abreast(view, width)).max(300.0)
+    /// The least height that holds all zones.
+    pub fn least_height(view: &SectionView) -> f32 {
+        (as_f32(view.zones.len()) * ROW + 8.0).max(300.0)
     }
 
-    /// Lays the section out in `area`: as few marks abreast as its height allows, so that the
-    /// drawing gets the width.
+    /// Lays the section out in `area`.
     pub fn new(view: &SectionView, area: Rect) -> Self {
-        let most = most_abreast(view, area.width());
-        let abreast = (2..=most).find(|n| height_of(view, *n) <= area.height() * 0.86).unwrap_or(most);
-        let marks = as_f32(abreast) * TOUCH;
-        let names = if area.width() - LEVELS - marks - ELBOW - NAMES >= DRAWING { NAMES } else { 0.0 };
-        let drawing =
-            Rect::from_min_max(area.min + vec2(LEVELS, 6.0), area.max - vec2(marks + names + ELBOW, 6.0));
+        let wide = area.width() - LEVELS - ZONES - ELBOW >= DRAWING;
+        let (zones, elbow) = if wide { (ZONES, ELBOW) } else { (NARROW_ZONES, NARROW_ELBOW) };
+        let drawing = Rect::from_min_max(area.min + vec2(LEVELS, 6.0), area.max - vec2(zones + elbow, 6.0));
         let highest = view.layers.iter().map(|layer| layer.top).fold(view.bearing, f64::max);
         let top = highest + ABOVE;
         let bottom = view.ground.min(view.outside.unwrap_or(view.ground)) - BELOW;
@@ -118,7 +112,7 @@ impl Layout {
         };
         let wanted: Vec<(f32, f32)> = view.levels.iter().map(|tag| (layout.y(tag.at), TAG)).collect();
         layout.tags = spread(&wanted, area.top() + TAG, area.bottom() - 4.0);
-        layout.rows = layout.rows(view, abreast, marks, names);
+        layout.rows = layout.rows(view, zones, elbow);
         layout
     }
 
@@ -163,39 +157,17 @@ impl Layout {
             .min_by(|a, b| off(a).total_cmp(&off(b)).then(size(a).total_cmp(&size(b))))
     }
 
-    fn rows(&self, view: &SectionView, abreast: usize, marks: f32, names: f32) -> Vec<Row> {
+    fn rows(&self, view: &SectionView, zones: f32, elbow: f32) -> Vec<Row> {
         let feet: Vec<Pos2> = view.zones.iter().map(|zone| self.foot(view, zone)).collect();
-        let wanted: Vec<(f32, f32)> = view
-            .zones
-            .iter()
-            .zip(&feet)
-            .map(|(zone, foot)| (foot.y, as_f32(lines(zone, abreast)) * (TOUCH + 2.0)))
-            .collect();
-        let half = wanted.first().map_or(0.0, |(_, height)| height / 2.0);
-        let end = wanted.last().map_or(0.0, |(_, height)| height / 2.0);
-        let middles = spread(&wanted, self.area.top() + half + 2.0, self.area.bottom() - end - 2.0);
-        let left = self.drawing.right() + ELBOW;
-        view.zones
-            .iter()
-            .zip(feet)
-            .zip(middles.iter().zip(&wanted))
-            .map(|((zone, foot), (middle, (_, height)))| {
-                let doors: Vec<Rect> = (0..zone.doors.len())
-                    .map(|n| {
-                        let corner = vec2(as_f32(n % abreast) * TOUCH, as_f32(n / abreast) * (TOUCH + 2.0));
-                        Rect::from_min_size(
-                            pos2(left, middle - height / 2.0 + 1.0) + corner,
-                            vec2(TOUCH, TOUCH),
-                        )
-                    })
-                    .collect();
-                let name = (names > 0.0).then(|| {
-                    Rect::from_min_size(
-                        pos2(left + marks + GAP, middle - height / 2.0),
-                        vec2(names - GAP, *height),
-                    )
-                });
-                Row { foot, head: pos2(left, middle - height / 2.0 + TOUCH / 2.0 + 1.0), doors, name }
+        let wanted: Vec<(f32, f32)> = feet.iter().map(|foot| (foot.y, ROW)).collect();
+        let half = ROW / 2.0 + 2.0;
+        let middles = spread(&wanted, self.area.top() + half, self.area.bottom() - half);
+        let left = self.drawing.right() + elbow;
+        feet.into_iter()
+            .zip(middles)
+            .map(|(foot, middle)| Row {
+                foot,
+                place: Rect::from_min_size(pos2(left, middle - TOUCH / 2.0), vec2(zones, TOUCH)),
             })
             .collect()
     }
@@ -223,23 +195,6 @@ fn least_across(view: &SectionView) -> f64 {
             _ => None,
         })
         .unwrap_or(420.0)
-}
-
-/// The most marks that may stand side by side in this width.
-fn most_abreast(view: &SectionView, width: f32) -> usize {
-    let most = view.zones.iter().map(|zone| zone.doors.len()).max().unwrap_or(1);
-    let fit = (2..=ABREAST).rev().find(|n| as_f32(*n) * TOUCH <= width * 0.30).unwrap_or(2);
-    most.clamp(1, fit)
-}
-
-/// The height of all marks, so many abreast.
-fn height_of(view: &SectionView, abreast: usize) -> f32 {
-    let lines: usize = view.zones.iter().map(|zone| lines(zone, abreast)).sum();
-    as_f32(lines) * (TOUCH + 2.0) + 8.0
-}
-
-fn lines(zone: &Zone, abreast: usize) -> usize {
-    zone.doors.len().div_ceil(abreast).max(1)
 }
 
 /// Moves places apart so that neighbours keep half the sum of their sizes between them, in the
@@ -342,13 +297,12 @@ mod tests {
     }
 
     #[test]
-    fn no_mark_lies_on_another_or_outside_the_area() {
+    fn no_zone_lies_on_another_or_outside_the_area() {
         let view = sample_section();
         for size in [vec2(820.0, 640.0), vec2(780.0, 900.0), vec2(600.0, 470.0), vec2(1200.0, 500.0)] {
-            let height = Layout::least_height(&view, size.x).max(size.y);
+            let height = Layout::least_height(&view).max(size.y);
             let area = Rect::from_min_size(pos2(10.0, 60.0), vec2(size.x, height));
-            let places: Vec<Rect> =
-                Layout::new(&view, area).rows.iter().flat_map(|row| row.doors.clone()).collect();
+            let places: Vec<Rect> = Layout::new(&view, area).rows.iter().map(|row| row.place).collect();
             for (i, a) in places.iter().enumerate() {
                 assert!(area.expand(0.1).contains_rect(*a), "{size:?}: {a:?}");
                 assert!(

@@ -358,17 +358,11 @@ impl Pen<'_> {
                 sheet.hairline()
             };
             let edge = pos2(l.x(l.across_end) + 8.0, row.foot.y);
-            let end = row.head() + vec2((theme::TOUCH - MARK) / 2.0 - if next { 6.0 } else { 0.0 }, 0.0);
-            let elbow = pos2(row.head().x - 6.0, row.head().y);
+            let head = row.place.left_center();
+            let end = head + vec2((theme::TOUCH - MARK) / 2.0 - if next { 6.0 } else { 0.0 }, 0.0);
+            let elbow = head - vec2(6.0, 0.0);
             self.painter.add(Shape::line(vec![row.foot, edge, elbow, end], stroke));
             self.painter.circle_filled(row.foot, if next { 4.5 } else { 3.0 }, sheet.ink);
-            if let Some(place) = row.name {
-                let font = if next { theme::strong(15.0) } else { theme::font(15.0) };
-                let colour = if next { sheet.ink } else { sheet.soft };
-                let words = galley(self.painter, &zone.name, font, colour, place.width(), 2);
-                let at = pos2(place.left(), row.head().y - words.size().y / 2.0);
-                self.painter.galley(at, words, colour);
-            }
         }
     }
 
