@@ -5,6 +5,7 @@
 
 mod check;
 mod completion;
+mod cuts;
 mod demo;
 mod enrol;
 mod enter;
@@ -65,6 +66,8 @@ enum Command {
     Enter(enter::EnterArgs),
     /// Say where the plots stand
     Status(status::StatusArgs),
+    /// Say how the infill of plots is cut together, or write their cut sheets
+    Cuts(cuts::CutsArgs),
     /// Sign a plot off into a PDF
     SignOff(sign_off::SignOffArgs),
     /// Verify a signed PDF or its evidence, without a register
@@ -106,6 +109,7 @@ pub fn run() -> i32 {
         Some(Command::Enrol(args)) => enrol::run(&args, &settings),
         Some(Command::Enter(args)) => enter::run(&args, &settings),
         Some(Command::Status(args)) => status::run(&args, &settings),
+        Some(Command::Cuts(args)) => cuts::run(&args, &settings),
         Some(Command::SignOff(args)) => sign_off::run(&args, &settings),
         Some(Command::Verify(args)) => verify::run(&args),
         Some(Command::Check(args)) => check::run(&args),

@@ -3,6 +3,7 @@
 //! - [`fold`]: entries, in causal order, to facts about the site and each plot
 //! - [`judge`], [`feeds`] and [`beam_feeds`]: evidence through its reckonings: verdicts, what is owed, what stands against a release
 //! - [`level_book`]: levels from sights, set-ups and bench marks; [`level_trial`]: what a sight would give
+//! - [`cut_plan`]: the infill of several plots cut together
 //! - [`pop_ups`]: what comes up between the beams, as measured
 //! - [`underlay`]: a drawing behind the plan
 //! - [`standing`]: states of hold points and gates, nonconformances
@@ -15,6 +16,7 @@
 pub mod bay_strip;
 pub mod beam_feeds;
 pub mod command;
+pub mod cut_plan;
 pub mod decide;
 pub mod feeds;
 pub mod fold;

@@ -10,11 +10,14 @@
 //! only after the store has.
 
 pub mod audit;
+mod cut_plans;
 mod found;
 mod intake;
 #[cfg(test)]
 mod tests;
 pub mod vouch;
+
+pub use cut_plans::CutTogether;
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::path::{Path, PathBuf};

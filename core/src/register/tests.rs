@@ -1,6 +1,7 @@
 //! The rules of hold points, held through a register on disk: what may be done, what lapses, what the record keeps.
 
 mod beams;
+mod cut_plan;
 mod gauge;
 mod levels;
 mod pop_ups;

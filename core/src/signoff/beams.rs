@@ -154,7 +154,7 @@ fn lay_out_cuts(flow: &mut Flow<'_>, cuts: &infill_cuts::Output, piece: Length) 
     }
 }
 
-fn capital(word: &str) -> String {
+pub(super) fn capital(word: &str) -> String {
     let mut chars = word.chars();
     chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }

@@ -186,6 +186,11 @@ impl<'f> Flow<'f> {
         }
     }
 
+    /// Begins a paper that nobody signs: no sheet keeps a place free.
+    pub fn without_signature(fonts: &'f Fonts, block: TitleBlock) -> Self {
+        Self { first_bottom: BOTTOM, ..Self::new(fonts, block) }
+    }
+
     /// Moves down.
     pub fn space(&mut self, mm: f32) {
         self.y += mm;

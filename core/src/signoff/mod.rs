@@ -15,11 +15,13 @@
 //! - [`inspect`]: what a stranger's file says of itself, as named findings
 //! - [`evidence`], [`model`], [`layout`]: the plot's entries, what they come to in words, and where that stands
 //! - [`make`], [`issue`]: a draft or a signed document, from evidence and from a register in use
+//! - [`cut_sheets`]: unsigned working papers, what is cut for each plot
 //! - [`verify`]: a document held against its own evidence, and against the authority of whoever checks it
 
 pub mod attach;
 mod beams;
 pub mod cms;
+pub mod cut_sheets;
 pub mod evidence;
 pub mod finish;
 pub mod flow;

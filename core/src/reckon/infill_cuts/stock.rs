@@ -11,7 +11,7 @@
 
 use std::cell::Cell;
 use std::collections::BTreeMap;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
 use super::bounds::{self, Certificate};
 use super::first_fit;
@@ -26,6 +26,7 @@ use super::search::{self, Outcome};
 pub struct Effort<'s> {
     left: Cell<u64>,
     stop: Option<&'s AtomicBool>,
+    spent: Option<&'s AtomicU64>,
 }
 
 impl<'s> Effort<'s> {
@@ -34,13 +35,22 @@ impl<'s> Effort<'s> {
 
     /// So much work at most, ended early when the flag is raised.
     pub fn new(work: u64, stop: Option<&'s AtomicBool>) -> Self {
-        Self { left: Cell::new(work), stop }
+        Self { left: Cell::new(work), stop, spent: None }
+    }
+
+    /// The same, with what is spent counted where another thread can see it.
+    #[must_use]
+    pub fn counted(self, spent: &'s AtomicU64) -> Self {
+        Self { spent: Some(spent), ..self }
     }
 
     /// Takes some of it; false once it is used up or the flag is raised.
     pub(super) fn spend(&self, work: u64) -> bool {
         let left = self.left.get();
         self.left.set(left.saturating_sub(work));
+        if let Some(spent) = self.spent {
+            spent.fetch_add(work, Ordering::Relaxed);
+        }
         work < left && !self.stop.is_some_and(|stop| stop.load(Ordering::Relaxed))
     }
 
@@ -51,12 +61,12 @@ impl<'s> Effort<'s> {
 
     /// A part of what is left, to be spent apart.
     pub(super) fn part(&self, share: u64) -> Self {
-        Self::new(self.left() / share, self.stop)
+        Self { left: Cell::new(self.left() / share), ..*self }
     }
 
     /// So much of what is left at most, to be spent apart.
     pub(super) fn at_most(&self, work: u64) -> Self {
-        Self::new(self.left().min(work), self.stop)
+        Self { left: Cell::new(self.left().min(work)), ..*self }
     }
 
     /// Takes what a part has spent.
