@@ -1,6 +1,6 @@
 //! Cut sheets: what is cut for each plot, one page a plot, to be read beside the saw.
 //!
-//! They are working papers: unsigned, marked so across every page, and no part of a sign-off. The reckoning's input and
+//! They are working papers: unsigned, marked so on every page, and no part of a sign-off. The reckoning's input and
 //! output are attached, so that anybody can reckon them again. The same bytes come of the same plan and time.
 
 use super::attach::Attachment;
@@ -75,10 +75,12 @@ fn page(plan: &CutPlan, own: &PlotCuts, site: &str, made: Timestamp, fonts: &Fon
             Field::new("Cut together", together(plan), 0.34),
         ],
         head: format!("{NOT_SIGNED}{invented}"),
-        across: Some("UNSIGNED".to_owned()),
+        // Not across the page as on a draft: the figures are read beside the saw.
+        across: None,
     };
     let mut flow = Flow::without_signature(fonts, block);
     flow.title(&format!("Plot {}: infill to cut", own.plot));
+    flow.note("Not signed", "A working paper for the saw, no part of the signed record.");
     runs(&mut flow, own);
     let bars: usize = own.widths.iter().map(|width| width.bars.len()).sum();
     let room = PAGE - BESIDE_BARS;
