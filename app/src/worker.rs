@@ -257,7 +257,9 @@ impl Drop for Worker {
 fn work(mut desk: Desk, requests: &Receiver<Request>) {
     let mut queue = VecDeque::new();
     loop {
+        queue.extend(requests.try_iter());
         if queue.is_empty() {
+            desk.settle();
             match requests.recv() {
                 Ok(request) => queue.push_back(request),
                 Err(_) => return,

@@ -109,6 +109,15 @@ impl Desk {
         }
     }
 
+    /// Nobody waits: what is owed outside of the register is kept now.
+    pub fn settle(&mut self) {
+        if let Some(open) = &mut self.open
+            && let Err(error) = open.register.settle()
+        {
+            log::warn!("the device file was not written: {error}");
+        }
+    }
+
     /// After a panic: nothing kept in memory is trusted, the register is read again from disk.
     pub fn recover(&mut self) {
         self.reply.send(Reply::Busy(None));

@@ -157,6 +157,15 @@ pub struct Register {
     /// The heads up to which everything kept here is folded.
     known: BTreeSet<Head>,
     restored: bool,
+    /// Entries were appended since the mark was last kept outside of the register.
+    mark_owed: bool,
+}
+
+impl Drop for Register {
+    fn drop(&mut self) {
+        // What cannot be written now leaves an older mark: it says less, nothing wrong.
+        let _ = self.settle();
+    }
 }
 
 /// The register's files: to record in, or only to look at where a newer program wrote them.
@@ -250,6 +259,7 @@ impl Register {
             recent: VecDeque::new(),
             known: BTreeSet::new(),
             restored,
+            mark_owed: false,
         };
         opened.refresh()?;
         if opened.site.opened.is_none() {
@@ -569,8 +579,8 @@ impl Register {
                 Err(Held::Failed(error)) => return Err(error),
             }
         };
+        self.mark_owed = true;
         self.take_own(&sealed)?;
-        self.note_mark()?;
         Ok(sealed.iter().map(|entry| entry.id).collect())
     }
 
@@ -624,8 +634,15 @@ impl Register {
         }
     }
 
-    /// Keeps how far this device's chain has come, outside of the register.
-    fn note_mark(&mut self) -> Result<(), RegisterError> {
+    /// Keeps how far this device's chain has come, outside of the register. An entry is on disk without it, and
+    /// writing it takes as long again: call it when nobody waits. Dropping the register does it too.
+    ///
+    /// # Errors
+    /// The device file cannot be written; the mark stays owed.
+    pub fn settle(&mut self) -> Result<(), RegisterError> {
+        if !self.mark_owed {
+            return Ok(());
+        }
         let own = self.device.device;
         let mark =
             self.known.iter().find(|head| head.device == own).map(|head| Mark { id: head.id, seq: head.seq });
@@ -633,10 +650,12 @@ impl Register {
         let register = self.register;
         DeviceFile::update(&self.surroundings.device_file, |file| {
             if let Some(own) = file.registers.get_mut(&register) {
-                own.mark = mark;
+                // Another program at this device may have come further meanwhile.
+                own.mark = own.mark.into_iter().chain(mark).max_by_key(|mark| mark.seq);
             }
             Ok::<_, DeviceFileFault>(())
         })?;
+        self.mark_owed = false;
         Ok(())
     }
 

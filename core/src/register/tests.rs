@@ -501,6 +501,7 @@ fn a_restored_copy_writes_under_a_new_identity() {
     desk.register.reader().back_up(&copy).unwrap();
     std::fs::copy(crate::store::photos_path(&desk.path()), crate::store::photos_path(&copy)).unwrap();
     desk.supervise(book("oversite", "level", "G1", level("47.560")));
+    desk.register.settle().unwrap();
     let restored = Register::open(&copy, surroundings(desk.folder.path(), 3)).unwrap();
     assert!(restored.is_restored_copy());
     assert_ne!(restored.device(), desk.register.device());
