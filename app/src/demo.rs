@@ -3,6 +3,7 @@
 
 mod level_book;
 mod papers;
+mod pour;
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -79,13 +80,15 @@ enum Fault {
     Offered,
     /// Work has just begun.
     JustBegun,
+    /// One load of two is in; the wind dries the surface too fast.
+    Pouring,
 }
 
 const SEMI: &str = include_str!("../../assets/demo/semi.toml");
 const SEMI_GAS: &str = include_str!("../../assets/demo/semi-gas-under-membrane.toml");
 const TERRACE: &str = include_str!("../../assets/demo/terrace.toml");
 
-const STORIES: [PlotStory; 8] = [
+const STORIES: [PlotStory; 9] = [
     PlotStory { plot: SIGNED, design: SEMI, released: 4, fault: Fault::None },
     PlotStory { plot: READY, design: TERRACE, released: 4, fault: Fault::None },
     PlotStory { plot: "3", design: SEMI, released: 0, fault: Fault::WallTooHigh },
@@ -94,6 +97,7 @@ const STORIES: [PlotStory; 8] = [
     PlotStory { plot: "6", design: TERRACE, released: 0, fault: Fault::CoveredUnreleased },
     PlotStory { plot: "7", design: TERRACE, released: 0, fault: Fault::Offered },
     PlotStory { plot: "8", design: TERRACE, released: 0, fault: Fault::JustBegun },
+    PlotStory { plot: "9", design: SEMI, released: 4, fault: Fault::Pouring },
 ];
 
 /// Makes the demo in `folder`, which must hold no demo yet. `progress` is told steps done and in all, and stops
@@ -170,6 +174,11 @@ fn fill(
         // Each plot on a day of its own.
         clock.advance(20 * 3_600_000);
     }
+    // Cubes are crushed at 28 days: only then can the last hold points be released.
+    clock.advance(28 * 24 * 3_600_000);
+    for story in STORIES.iter().filter(|story| story.fault == Fault::None) {
+        site.book_results(story)?;
+    }
     progress(steps, steps);
     site.register.summaries().map_err(told)?;
     Ok(())
@@ -229,7 +238,8 @@ impl Site {
         }
         let first = hold_points(&["oversite", "bearing-level", "dpc", "vents", "edge-blocks"]);
         match story.fault {
-            Fault::None => self.prepare_sign_off(&plot),
+            Fault::None => self.finish(&plot, &design),
+            Fault::Pouring => self.pour_under_way(&plot),
             Fault::GasUnderMembrane => {
                 for id in hold_points(&["gas-pipes", "membrane"]) {
                     self.prove(&plot, &design, &id, Fault::GasUnderMembrane)?;
@@ -342,7 +352,8 @@ impl Site {
             let acts = match feed {
                 Some(Feed::Deliveries) => papers::deliveries(view.record.design(), &hold_point, &criterion),
                 Some(Feed::DoubledBeamTickets) => vec![papers::ticket(hold_point, criterion)],
-                _ => continue,
+                Some(feed) => pour::facts(feed, &hold_point, &criterion),
+                None => continue,
             };
             for act in acts {
                 self.act(plot, act, Who::Supervisor)?;
@@ -431,6 +442,49 @@ impl Site {
         self.act(plot, act, Who::Supervisor)
     }
 
+    /// Proves and releases the finished floor, all but what weeks later decides, and answers what the sign-off asks.
+    fn finish(&mut self, plot: &PlotId, design: &FloorDesign) -> Result<(), String> {
+        for id in self.in_gate(plot, &gate_id("finished"))? {
+            if ["sign-off", "strength"].contains(&id.as_str()) {
+                continue;
+            }
+            self.prove(plot, design, &id, Fault::None)?;
+            self.pass(plot, &id)?;
+        }
+        self.prepare_sign_off(plot)
+    }
+
+    fn pass(&mut self, plot: &PlotId, id: &HoldPointId) -> Result<(), String> {
+        self.act(plot, Act::Offer(Extent::HoldPoint(id.clone())), Who::Supervisor)?;
+        self.act(plot, Act::Release(Extent::HoldPoint(id.clone())), Who::Manager)
+    }
+
+    /// Books what the cubes came to, where any were asked for.
+    fn book_results(&mut self, story: &PlotStory) -> Result<(), String> {
+        let (plot, id) = (&name(story.plot), &hold_points(&["strength"])[0]);
+        if self.view(plot)?.standing.hold_point(id).is_none() {
+            return Ok(());
+        }
+        let design = FloorDesign::read(story.design).map_err(|faults| faults.to_string())?;
+        self.prove(plot, &design, id, Fault::None)?;
+        self.pass(plot, id)
+    }
+
+    /// The first load of a pour.
+    fn pour_under_way(&mut self, plot: &PlotId) -> Result<(), String> {
+        let id = &hold_points(&["pour"])[0];
+        let view = self.view(plot)?;
+        let Some(standing) = view.standing.hold_point(id) else { return Ok(()) };
+        for criterion in &standing.criteria {
+            let acts =
+                criterion.feed().map_or_else(Vec::new, |feed| pour::under_way(feed, id, &criterion.id));
+            for act in acts {
+                self.act(plot, act, Who::Supervisor)?;
+            }
+        }
+        Ok(())
+    }
+
     /// Answers what the sign-off asks.
     fn prepare_sign_off(&mut self, plot: &PlotId) -> Result<(), String> {
         self.answer_questions(plot, &hold_points(&["sign-off"])[0])
@@ -510,9 +564,15 @@ fn value(
         Feed::BeamFaces => ReadValue::Um(face(design, point).um() + Length::from_mm(scatter - 2).um()),
         Feed::BearingLengths => mm(91 + scatter),
         Feed::PopUpPlaces => ReadValue::Um(pop_up(design, point).um() + Length::from_mm(scatter - 2).um()),
-        Feed::BuildUp | Feed::LayerOrder | Feed::Deliveries | Feed::InfillCuts | Feed::DoubledBeamTickets => {
-            mm(0)
-        }
+        Feed::BuildUp
+        | Feed::LayerOrder
+        | Feed::Deliveries
+        | Feed::InfillCuts
+        | Feed::DoubledBeamTickets
+        | Feed::PourTickets
+        | Feed::PourConditions
+        | Feed::CubesTaken
+        | Feed::CubeResults => mm(0),
     }
 }
 
@@ -560,7 +620,7 @@ fn picture(subject: &str, number: u32) -> &'static [u8] {
         "void" => include_bytes!("../../assets/demo/photos/void-before-closing.jpg"),
         "gas-route" => include_bytes!("../../assets/demo/photos/gas-pipe-sleeve.jpg"),
         "membrane-lap" => include_bytes!("../../assets/demo/photos/membrane-lap.jpg"),
-        "membrane-whole" => include_bytes!("../../assets/demo/photos/mesh-on-membrane.jpg"),
+        "membrane-whole" | "pour" => include_bytes!("../../assets/demo/photos/mesh-on-membrane.jpg"),
         _ => include_bytes!("../../assets/demo/photos/oversite.jpg"),
     }
 }

@@ -7,6 +7,7 @@
 
 mod levelling;
 mod materials;
+mod pour;
 mod underlay;
 
 pub use levelling::{
@@ -16,6 +17,7 @@ pub use levelling::{
 pub use underlay::UnderlayPlaced;
 
 pub use materials::{DeliveryBooked, DeliveryLine, TicketBooked};
+pub use pour::{ConditionsBooked, CubesTaken, CubesTested, PourFact, PourMoment, PourTimed};
 
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -398,6 +400,7 @@ pub enum Because {
 macro_rules! payloads {
     ($($(#[$doc:meta])* $variant:ident = $kind:literal,)+) => {
         /// One recorded fact, known to this program.
+        #[expect(clippy::large_enum_variant, reason = "a ticket has many fields, and payloads are not kept in numbers")]
         #[derive(Debug, Clone, PartialEq, Eq)]
         pub enum Payload {
             $($(#[$doc])* $variant($variant),)+
@@ -489,6 +492,14 @@ payloads! {
     TicketBooked = "ticket-booked",
     /// See [`UnderlayPlaced`].
     UnderlayPlaced = "underlay-placed",
+    /// See [`ConditionsBooked`].
+    ConditionsBooked = "conditions-booked",
+    /// See [`PourTimed`].
+    PourTimed = "pour-timed",
+    /// See [`CubesTaken`].
+    CubesTaken = "cubes-taken",
+    /// See [`CubesTested`].
+    CubesTested = "cubes-tested",
 }
 
 /// The version in which every kind is written today.

@@ -22,15 +22,21 @@ pub fn deliveries(design: &FloorDesign, hold_point: &HoldPointId, criterion: &Cr
                 lines: items
                     .into_iter()
                     .map(|one| DeliveryLine {
-                        item: one.item,
                         delivered: one.quantity,
                         damaged: 0,
                         unlabelled: 0,
+                        batch: item_batch(&one.item),
+                        item: one.item,
                     })
                     .collect(),
             })
         })
         .collect()
+}
+
+/// Beams bear the number of their casting.
+fn item_batch(item: &str) -> Option<String> {
+    item.starts_with("beam ").then(|| "K-2608".to_owned())
 }
 
 /// A ticket for the gap between doubled beams.
@@ -39,6 +45,7 @@ pub fn ticket(hold_point: HoldPointId, criterion: CriterionId) -> Act {
         hold_point,
         criterion,
         ticket: "T-30718 (invented)".to_owned(),
+        batch: Some("B-2590".to_owned()),
         strength_class: "C25/30".to_owned(),
         consistence_class: Some("S3".to_owned()),
         measured_slump_um: Some(130_000),
@@ -48,6 +55,7 @@ pub fn ticket(hold_point: HoldPointId, criterion: CriterionId) -> Act {
         water_added_l: Some("0".to_owned()),
         load_m3: Some("0.4".to_owned()),
         batched_at: "08:10".to_owned(),
+        began_at: None,
         discharged_at: "09:25".to_owned(),
         air_c: "14".to_owned(),
         concrete_c: "17".to_owned(),

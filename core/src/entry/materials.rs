@@ -35,6 +35,9 @@ pub struct DeliveryLine {
     /// How many others bear no label.
     #[serde(default)]
     pub unlabelled: u32,
+    /// The batch or cast that its labels bear.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub batch: Option<String>,
 }
 
 /// A concrete ticket was booked. What it does not say is left out; decimals are text, exactly as written.
@@ -47,6 +50,9 @@ pub struct TicketBooked {
     pub criterion: CriterionId,
     /// The ticket's number, once on a plot.
     pub ticket: String,
+    /// The batch or mix number as printed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub batch: Option<String>,
     /// Strength class as printed.
     pub strength_class: String,
     /// Consistence class as printed.
@@ -72,6 +78,9 @@ pub struct TicketBooked {
     pub load_m3: Option<String>,
     /// When it was batched: `08:10`, or with its day `2026-11-26T08:10`.
     pub batched_at: String,
+    /// When discharge began, written in the same way.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub began_at: Option<String>,
     /// When discharge ended, written in the same way.
     pub discharged_at: String,
     /// Temperature of the air, °C.

@@ -85,11 +85,14 @@ pub enum LimitName {
     /// What must stay clear between a pop-up and a beam.
     #[serde(rename = "pop_up_clear_least_mm")]
     PopUpClearLeast,
+    /// How fast the fresh surface may lose water without anything being done about it.
+    #[serde(rename = "evaporation_most_kg_per_m2_h")]
+    EvaporationMost,
 }
 
 impl LimitName {
     /// Every limit.
-    pub const ALL: [Self; 22] = [
+    pub const ALL: [Self; 23] = [
         Self::BearingTolerancePlus,
         Self::BearingToleranceMinus,
         Self::BearingLargestDifference,
@@ -112,6 +115,7 @@ impl LimitName {
         Self::RailTolerancePlus,
         Self::RailToleranceMinus,
         Self::PopUpClearLeast,
+        Self::EvaporationMost,
     ];
 
     /// The name in files.
@@ -139,6 +143,7 @@ impl LimitName {
             Self::RailTolerancePlus => "rail_tolerance_plus_mm",
             Self::RailToleranceMinus => "rail_tolerance_minus_mm",
             Self::PopUpClearLeast => "pop_up_clear_least_mm",
+            Self::EvaporationMost => "evaporation_most_kg_per_m2_h",
         }
     }
 
@@ -147,6 +152,7 @@ impl LimitName {
         match self {
             Self::VentPerRun => "mm²/m",
             Self::VentPerArea => "mm²/m²",
+            Self::EvaporationMost => "kg/m²h",
             _ => "mm",
         }
     }

@@ -49,24 +49,7 @@ pub(super) fn reckon(record: &PlotRecord, feed: Feed, values: &[Booked]) -> Resu
                 .iter()
                 .filter(|kept| kept.superseded.is_none() && is_doubled(record, &kept.fact))
             {
-                let input = ticket_input(spec, &kept.fact)?;
-                let output = concrete_ticket::reckon(&input).map_err(|faults| faults.to_string())?;
-                let found = output
-                    .findings
-                    .iter()
-                    .filter(|one| one.verdict != Verdict::Conforming)
-                    .map(|one| {
-                        let reason =
-                            one.reason.as_ref().map_or(String::new(), |reason| format!(" ({reason})"));
-                        let what = format!(
-                            "ticket {}: {} {}, required {}{reason}",
-                            kept.fact.ticket, one.item, one.found, one.required
-                        );
-                        FindingStanding { source: one.source.clone(), ..finding(what, one.verdict) }
-                    })
-                    .collect();
-                let about = Some(format!("Ticket {}", kept.fact.ticket));
-                parts.add(about, feed, &input, &output, output.working.clone(), found, output.verdict);
+                ticket_part(feed, &ticket_input(spec, &kept.fact)?, &kept.fact, &mut parts)?;
             }
         }
         _ => {
@@ -340,7 +323,36 @@ fn deliveries(record: &PlotRecord, output: &delivery::Output) -> Vec<FindingStan
     found
 }
 
-fn spec(record: &PlotRecord) -> Result<&ConcreteSpec, String> {
+/// One ticket against its mix, as a part of its criterion.
+///
+/// # Errors
+/// What the reckoning refuses.
+pub(super) fn ticket_part(
+    feed: Feed,
+    input: &concrete_ticket::Input,
+    fact: &TicketBooked,
+    parts: &mut Parts,
+) -> Result<(), String> {
+    let output = concrete_ticket::reckon(input).map_err(|faults| faults.to_string())?;
+    let found = output
+        .findings
+        .iter()
+        .filter(|one| one.verdict != Verdict::Conforming)
+        .map(|one| {
+            let reason = one.reason.as_ref().map_or(String::new(), |reason| format!(" ({reason})"));
+            let what = format!(
+                "ticket {}: {} {}, required {}{reason}",
+                fact.ticket, one.item, one.found, one.required
+            );
+            FindingStanding { source: one.source.clone(), ..finding(what, one.verdict) }
+        })
+        .collect();
+    let about = Some(format!("Ticket {}", fact.ticket));
+    parts.add(about, feed, input, &output, output.working.clone(), found, output.verdict);
+    Ok(())
+}
+
+pub(super) fn spec(record: &PlotRecord) -> Result<&ConcreteSpec, String> {
     let beams = record.design().beams.as_ref().ok_or(NO_BEAMS)?;
     beams
         .concrete
@@ -395,18 +407,9 @@ pub(super) fn ticket_input(
     })
 }
 
-/// Checks a ticket before it is booked.
-///
-/// # Errors
-/// What is wrong with it, in words.
-pub(super) fn check_ticket(record: &PlotRecord, fact: &TicketBooked) -> Result<(), String> {
-    let input = ticket_input(spec(record)?, fact)?;
-    concrete_ticket::reckon(&input).map(drop).map_err(|faults| faults.to_string())
-}
-
 /// The parts of a criterion in the making.
 #[derive(Default)]
-struct Parts {
+pub(super) struct Parts {
     reckoned: Vec<Reckoned>,
     findings: Vec<FindingStanding>,
     verdicts: Vec<Verdict>,
@@ -414,7 +417,7 @@ struct Parts {
 
 impl Parts {
     #[expect(clippy::too_many_arguments, reason = "one part has as many sides")]
-    fn add(
+    pub(super) fn add(
         &mut self,
         about: Option<String>,
         feed: Feed,
@@ -444,12 +447,17 @@ impl Parts {
         self.verdicts.push(verdict);
     }
 
-    fn judged(self) -> Judged {
+    /// A verdict that comes of no sum.
+    pub(super) fn verdict(&mut self, verdict: Verdict) {
+        self.verdicts.push(verdict);
+    }
+
+    pub(super) fn judged(self) -> Judged {
         Judged { verdict: Verdict::overall(self.verdicts), reckoned: self.reckoned, findings: self.findings }
     }
 }
 
-fn finding(what: String, verdict: Verdict) -> FindingStanding {
+pub(super) fn finding(what: String, verdict: Verdict) -> FindingStanding {
     FindingStanding {
         what,
         source: crate::working::FLOOR_DESIGN.to_owned(),
@@ -460,7 +468,7 @@ fn finding(what: String, verdict: Verdict) -> FindingStanding {
     }
 }
 
-fn findings(found: &[Finding]) -> Vec<FindingStanding> {
+pub(super) fn findings(found: &[Finding]) -> Vec<FindingStanding> {
     found
         .iter()
         .map(|one| FindingStanding {

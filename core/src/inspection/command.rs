@@ -9,10 +9,11 @@ use serde_json::Value;
 
 use super::level_requests::{BeginLevelBook, BookSight, RegisterBenchmark, RegisterInstrument};
 use super::material_requests::{BookDelivery, BookTicket};
+use super::pour_requests::{BookConditions, BookCubeResult, TakeCubes, TimePour};
 use super::underlay::PlaceUnderlay;
 use crate::entry::{
     Answer, AttachedFile, Because, BenchmarkRegistered, DeliveryBooked, Disposition, InstrumentRegistered,
-    LevelBookBegun, PhotoAdded, ReadValue, SightBooked, TicketBooked, UnderlayPlaced,
+    LevelBookBegun, PhotoAdded, PourFact, ReadValue, SightBooked, TicketBooked, UnderlayPlaced,
 };
 use crate::faults::Faults;
 use crate::ids::{CriterionId, EntryId, GateId, HoldPointId, PlotId, PointName};
@@ -90,6 +91,8 @@ pub enum Act {
     BookDelivery(DeliveryBooked),
     /// A concrete ticket is booked.
     BookTicket(Box<TicketBooked>),
+    /// Air and wind, a time, cubes taken or crushed are booked.
+    BookPour(PourFact),
     /// A drawing, already in the photo store, is placed behind the plan.
     PlaceUnderlay(UnderlayPlaced),
     /// A question is answered.
@@ -223,6 +226,14 @@ pub enum Request {
     BookDelivery(BookDelivery),
     /// `book-ticket`
     BookTicket(Box<BookTicket>),
+    /// `book-conditions`
+    BookConditions(BookConditions),
+    /// `time-pour`
+    TimePour(TimePour),
+    /// `take-cubes`
+    TakeCubes(TakeCubes),
+    /// `book-cube-result`
+    BookCubeResult(BookCubeResult),
     /// `place-underlay`
     PlaceUnderlay(PlaceUnderlay),
     /// `answer`

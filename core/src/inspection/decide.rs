@@ -11,6 +11,7 @@ use super::fold::{PlotRecord, SiteRecord};
 use super::judge;
 use super::level_book::Reading;
 use super::level_book_rules;
+use super::pour::rules as pour_rules;
 use super::standing::{HoldPointStanding, HoldPointState, NonconformanceState, PlotStanding, is_sign_off};
 use super::underlay;
 use crate::entry::{
@@ -337,7 +338,8 @@ impl Desk<'_> {
             | Act::Attach { .. }
             | Act::BookSight(_)
             | Act::BookDelivery(_)
-            | Act::BookTicket(_) => self.evidence(act, None),
+            | Act::BookTicket(_)
+            | Act::BookPour(_) => self.evidence(act, None),
             Act::BeginLevelBook(begun) => {
                 level_book_rules::begin(self.record, begun)?;
                 Ok(begun.clone().into())
@@ -525,6 +527,10 @@ impl Desk<'_> {
                 self.ticket(ticket, supersedes.as_ref())?;
                 TicketBooked::clone(ticket).into()
             }
+            Act::BookPour(fact) => {
+                pour_rules::check(self.record, fact, supersedes.as_ref())?;
+                fact.clone().into()
+            }
             Act::BookSight(sight) => {
                 let place = supersedes.as_ref().and_then(|by| {
                     self.record.level_book(&sight.book).and_then(|book| book.place_of(by.entry))
@@ -664,42 +670,32 @@ impl Desk<'_> {
                 record.deliveries.iter().find(|one| one.noted.id == id).map(|one| one.superseded.is_some());
             let ticket =
                 record.tickets.iter().find(|one| one.noted.id == id).map(|one| one.superseded.is_some());
-            match (own, ticket) {
-                (Some(gone), _) => found(gone, matches!(with, Act::BookDelivery(_)))?,
-                (_, Some(gone)) => found(gone, matches!(with, Act::BookTicket(_)))?,
-                (None, None) => return Err(refuse(NOTHING_TO_SUPERSEDE)),
+            let pour = record.pour.iter().find(|one| one.noted.id == id);
+            match (own, ticket, pour) {
+                (Some(gone), _, _) => found(gone, matches!(with, Act::BookDelivery(_)))?,
+                (_, Some(gone), _) => found(gone, matches!(with, Act::BookTicket(_)))?,
+                (_, _, Some(kept)) => found(
+                    kept.superseded.is_some(),
+                    matches!(with, Act::BookPour(new) if std::mem::discriminant(new) == std::mem::discriminant(&kept.fact)),
+                )?,
+                (None, None, None) => return Err(refuse(NOTHING_TO_SUPERSEDE)),
             }
             return Ok(Supersedes { entry: id, because, remark: remark.cloned() });
         }
         Ok(Supersedes { entry: id, because, remark: remark.cloned() })
     }
 
-    /// The criterion that papers of that kind belong to.
-    fn paper_criterion(
-        &self,
-        hold_point: &HoldPointId,
-        criterion: &CriterionId,
-        wanted: Feed,
-    ) -> Result<(), Refusal> {
-        let asked = criterion_of(self.hold_point(hold_point)?, criterion)?;
-        match asked.kind {
-            CriterionKind::Reckoning { feed, .. } if feed == wanted => Ok(()),
-            _ => Err(Refusal::WrongKind {
-                criterion: criterion.clone(),
-                kind: kind_of(&asked.kind),
-                instead: instead_of(&asked.kind),
-            }),
-        }
-    }
-
     fn delivery(&self, note: &DeliveryBooked, supersedes: Option<&Supersedes>) -> Result<(), Refusal> {
-        self.paper_criterion(&note.hold_point, &note.criterion, Feed::Deliveries)?;
+        paper_criterion(self.record, &note.hold_point, &note.criterion, Feed::Deliveries)?;
         check_text("the note's number", &note.note)?;
         if let Some(revision) = &note.revision {
             check_text("the drawing revision", revision)?;
         }
         if note.lines.is_empty() {
             return Err(Refusal::Text("a delivery note has at least one line".to_owned()));
+        }
+        for batch in note.lines.iter().filter_map(|line| line.batch.as_ref()) {
+            check_text("the batch", batch)?;
         }
         let standing = self.record.deliveries.iter().filter(|kept| kept.superseded.is_none());
         let same = standing.into_iter().find(|kept| kept.fact.note == note.note);
@@ -715,14 +711,16 @@ impl Desk<'_> {
     }
 
     fn ticket(&self, ticket: &TicketBooked, supersedes: Option<&Supersedes>) -> Result<(), Refusal> {
-        self.paper_criterion(&ticket.hold_point, &ticket.criterion, Feed::DoubledBeamTickets)?;
+        let of_pour = pour_rules::is_of_topping(self.record, ticket);
+        let wanted = if of_pour { Feed::PourTickets } else { Feed::DoubledBeamTickets };
+        paper_criterion(self.record, &ticket.hold_point, &ticket.criterion, wanted)?;
         check_text("the ticket's number", &ticket.ticket)?;
         let standing = self.record.tickets.iter().filter(|kept| kept.superseded.is_none());
         let same = standing.into_iter().find(|kept| kept.fact.ticket == ticket.ticket);
         if same.is_some_and(|same| supersedes.is_none_or(|by| by.entry != same.noted.id)) {
             return Err(Refusal::Already(format!("ticket {} is booked already", ticket.ticket)));
         }
-        beam_feeds::check_ticket(self.record, ticket).map_err(Refusal::Text)
+        pour_rules::ticket(self.record, ticket)
     }
 
     /// A level book with all of its sights, all or nothing.
@@ -856,6 +854,7 @@ impl Desk<'_> {
                 .filter(|one| {
                     self.standing
                         .hold_point(one)
+                        .filter(|one| !(is_sign_off(id) && one.is_awaited()))
                         .is_some_and(|one| one.kind == HoldPointKind::Hold && !one.state.is_passed())
                 })
                 .cloned()
@@ -933,6 +932,25 @@ fn check_because(
         ));
     }
     Ok(())
+}
+
+/// Checks that a criterion is the one that papers of that kind belong to.
+pub(super) fn paper_criterion(
+    record: &PlotRecord,
+    hold_point: &HoldPointId,
+    criterion: &CriterionId,
+    wanted: Feed,
+) -> Result<(), Refusal> {
+    let own = record.plan.hold_point(hold_point).ok_or_else(|| Refusal::NoHoldPoint(hold_point.clone()))?;
+    let asked = criterion_of(own, criterion)?;
+    match asked.kind {
+        CriterionKind::Reckoning { feed, .. } if feed == wanted => Ok(()),
+        _ => Err(Refusal::WrongKind {
+            criterion: criterion.clone(),
+            kind: kind_of(&asked.kind),
+            instead: instead_of(&asked.kind),
+        }),
+    }
 }
 
 pub(super) fn criterion_of<'p>(

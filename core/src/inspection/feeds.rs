@@ -114,6 +114,9 @@ fn reckon_all(record: &PlotRecord, feed: Feed, values: &[Booked]) -> Result<Judg
         | Feed::InfillCuts
         | Feed::DoubledBeamTickets => beam_feeds::reckon(record, feed, values),
         Feed::PopUpPlaces => pop_ups::reckon(record, values),
+        Feed::PourTickets | Feed::PourConditions | Feed::CubesTaken | Feed::CubeResults => {
+            super::pour::reckon(record, feed)
+        }
         Feed::DpcHeight
         | Feed::DpcLap
         | Feed::MembraneLap
@@ -142,7 +145,13 @@ fn trial_alone(record: &PlotRecord, feed: Feed, booked: &Booked) -> Option<Trial
     let value = booked.value;
     let alone = std::slice::from_ref(booked);
     match feed {
-        Feed::BuildUp | Feed::LayerOrder | Feed::VentOpenings => None,
+        Feed::BuildUp
+        | Feed::LayerOrder
+        | Feed::VentOpenings
+        | Feed::PourTickets
+        | Feed::PourConditions
+        | Feed::CubesTaken
+        | Feed::CubeResults => None,
         Feed::Deliveries
         | Feed::ClearSpans
         | Feed::RunWidths
@@ -216,6 +225,9 @@ pub(super) fn limit_text(record: &PlotRecord, feed: Feed) -> Option<String> {
     match feed {
         Feed::BuildUp | Feed::LayerOrder | Feed::Deliveries | Feed::InfillCuts | Feed::DoubledBeamTickets => {
             None
+        }
+        Feed::PourTickets | Feed::PourConditions | Feed::CubesTaken | Feed::CubeResults => {
+            super::pour::limit_text(record, feed)
         }
         Feed::ClearSpans => {
             let least = named(record, LimitName::BearingLengthLeast).ok()?;

@@ -11,7 +11,7 @@ use super::judge;
 use super::level_book::LevelBook;
 use crate::entry::{
     AttachedFile, Because, BenchmarkRegistered, DeliveryBooked, DocumentAttached, Fact, InstrumentRegistered,
-    Payload, PersonEnrolled, PhotoAdded, QuestionAnswered, ReadingBooked, Recorded, RegisterOpened,
+    Payload, PersonEnrolled, PhotoAdded, PourFact, QuestionAnswered, ReadingBooked, Recorded, RegisterOpened,
     SignOffIssued, Supersedes, TicketBooked, UnderlayPlaced,
 };
 use crate::floor::{DefaultLimits, FloorDesign};
@@ -289,6 +289,8 @@ pub struct PlotRecord {
     pub deliveries: Vec<Kept<DeliveryBooked>>,
     /// Concrete tickets, superseded ones too.
     pub tickets: Vec<Kept<TicketBooked>>,
+    /// Air and wind, times, cubes taken and crushed, superseded ones too.
+    pub pour: Vec<Kept<PourFact>>,
     /// Level books, in the order in which they were begun.
     pub level_books: Vec<LevelBook>,
     /// Drawings placed behind the plan, in order; the last one governs.
@@ -346,6 +348,7 @@ impl PlotRecord {
             documents: Vec::new(),
             deliveries: Vec::new(),
             tickets: Vec::new(),
+            pour: Vec::new(),
             level_books: Vec::new(),
             underlays: Vec::new(),
             instruments: BTreeMap::new(),
@@ -446,6 +449,14 @@ impl PlotRecord {
             Payload::TicketBooked(fact) => {
                 touched = Some(fact.hold_point.clone());
                 self.tickets.push(Kept::new(fact, noted, supersedes.as_ref()));
+            }
+            Payload::ConditionsBooked(_)
+            | Payload::PourTimed(_)
+            | Payload::CubesTaken(_)
+            | Payload::CubesTested(_) => {
+                let fact = PourFact::of(payload).expect("BUG: these are the facts of a pour");
+                touched = Some(fact.hold_point().clone());
+                self.pour.push(Kept::new(&fact, noted, supersedes.as_ref()));
             }
             Payload::LevelBookBegun(fact) => {
                 // Two devices may have begun one of the same name: the first in causal order holds it.
@@ -550,6 +561,7 @@ impl PlotRecord {
         mark(&mut self.documents, supersedes, by);
         mark(&mut self.deliveries, supersedes, by);
         mark(&mut self.tickets, supersedes, by);
+        mark(&mut self.pour, supersedes, by);
         for book in &mut self.level_books {
             for sight in &mut book.sights {
                 mark(std::slice::from_mut(&mut sight.kept), supersedes, by);

@@ -15,8 +15,9 @@ use super::feeds::Booked;
 use super::feeds::{self, Judged};
 use super::fold::{Kept, Noted, PlotRecord, Settlement};
 use super::level_book::{Certainty, Reading, Trace};
+use super::pour;
 use crate::conformity::Verdict;
-use crate::entry::{Answer, AttachedFile, PhotoAdded, ReadValue};
+use crate::entry::{Answer, AttachedFile, PhotoAdded, ReadValue, TicketBooked};
 use crate::ids::{CriterionId, EntryId, HoldPointId, PersonId, PointName};
 use crate::plan_of_work::{
     Criterion, CriterionKind, Feed, HoldPoint, Owing, PlanOfWork, ReadingUnit, ReckoningName,
@@ -243,6 +244,7 @@ pub(super) fn reads_from(plan: &PlanOfWork, reader: &HoldPointId, touched: &Hold
     (feeds(reader, Feed::GroundAsBuilt) && feeds(touched, Feed::BearingLevels))
         || (feeds(reader, Feed::BeamFaces) && feeds(touched, Feed::RunWidths))
         || (feeds(reader, Feed::PopUpPlaces) && feeds(touched, Feed::RunWidths))
+        || (feeds(reader, Feed::CubeResults) && feeds(touched, Feed::CubesTaken))
 }
 
 /// Everybody who booked current evidence of a hold point.
@@ -264,6 +266,7 @@ pub(super) fn booked_by(record: &PlotRecord, id: &HoldPointId) -> BTreeSet<Perso
         .chain(authors(&record.documents, |fact| &fact.hold_point, id))
         .chain(authors(&record.deliveries, |fact| &fact.hold_point, id))
         .chain(authors(&record.tickets, |fact| &fact.hold_point, id))
+        .chain(authors(&record.pour, |fact| fact.hold_point(), id))
         .collect()
 }
 
@@ -433,6 +436,16 @@ fn measured(
         }
     }
     standing.papers = papers(record, hold_point, asked);
+    if pour::is_of_pour(feed) {
+        for what in pour::owed(record, feed) {
+            standing.owe(None, what);
+        }
+        let counts_only = feed == Feed::CubesTaken && !standing.owed.is_empty();
+        let times_only = pour::is_without_evidence(record, feed);
+        if counts_only || times_only {
+            return;
+        }
+    }
     if matches!(feed, Feed::Deliveries | Feed::DoubledBeamTickets) && standing.papers.is_empty() {
         standing.owe(None, feed.quantity().to_owned());
         return;
@@ -527,26 +540,49 @@ fn papers(record: &PlotRecord, hold_point: &HoldPoint, asked: &Criterion) -> Vec
         .map(|kept| PaperStanding {
             entry: kept.noted.id,
             title: format!("Ticket {}", kept.fact.ticket),
-            lines: vec![format!(
-                "{}, batched {}, discharged {}, air {} °C, concrete {} °C",
-                kept.fact.strength_class,
-                kept.fact.batched_at,
-                kept.fact.discharged_at,
-                kept.fact.air_c,
-                kept.fact.concrete_c
-            )],
+            lines: vec![ticket_line(&kept.fact)],
             noted: kept.noted.clone(),
         });
-    notes.chain(tickets).collect()
+    let pour = record
+        .pour
+        .iter()
+        .filter(|kept| kept.superseded.is_none() && own(kept.fact.hold_point(), kept.fact.criterion()))
+        .map(|kept| {
+            let (title, line) = pour::words(&kept.fact);
+            PaperStanding {
+                entry: kept.noted.id,
+                title,
+                lines: (!line.is_empty()).then_some(line).into_iter().collect(),
+                noted: kept.noted.clone(),
+            }
+        });
+    notes.chain(tickets).chain(pour).collect()
+}
+
+/// What a ticket says, in a line; what it does not say is left out.
+fn ticket_line(fact: &TicketBooked) -> String {
+    let mut words = vec![fact.strength_class.clone()];
+    words.extend(fact.consistence_class.clone());
+    words.extend(fact.load_m3.as_ref().map(|load| format!("{load} m³")));
+    words.extend(fact.batch.as_ref().map(|batch| format!("batch {batch}")));
+    words.push(format!("batched {}", fact.batched_at));
+    words.extend(fact.began_at.as_ref().map(|began| format!("discharge began {began}")));
+    words.push(format!("discharged {}", fact.discharged_at));
+    let slump = fact.measured_slump_um.map(|um| Length::from_um(um).to_mm_text());
+    words.extend(slump.map(|slump| format!("slump {slump} mm")));
+    words.extend(fact.water_added_l.as_ref().map(|water| format!("water added {water} l")));
+    words.push(format!("air {} °C, concrete {} °C", fact.air_c, fact.concrete_c));
+    words.join(", ")
 }
 
 /// Whether somebody raised a nonconformance against this criterion as a whole and it was settled after its last
-/// reading and the last floor design: later evidence is not covered by an earlier concession.
+/// reading, paper and the last floor design: later evidence is not covered by an earlier concession.
 fn criterion_settled(record: &PlotRecord, hold_point: &HoldPoint, asked: &Criterion) -> bool {
     let last = record
         .readings_of(&hold_point.id, &asked.id)
         .iter()
         .map(|one| one.noted.order)
+        .chain(papers(record, hold_point, asked).iter().map(|one| one.noted.order))
         .chain([record.design_entry().order])
         .max()
         .unwrap_or(0);

@@ -46,6 +46,9 @@ pub struct BookTicket {
     pub criterion: Option<CriterionId>,
     /// The ticket's number.
     pub ticket: String,
+    /// The batch or mix number as printed.
+    #[serde(default)]
+    pub batch: Option<String>,
     /// Strength class as printed.
     pub strength_class: String,
     /// Consistence class as printed.
@@ -71,6 +74,9 @@ pub struct BookTicket {
     pub load_m3: Option<Number>,
     /// When it was batched.
     pub batched_at: String,
+    /// When discharge began.
+    #[serde(default)]
+    pub began_at: Option<String>,
     /// When discharge ended.
     pub discharged_at: String,
     /// Temperature of the air.
@@ -81,18 +87,27 @@ pub struct BookTicket {
     pub concrete_c: Number,
 }
 
-/// The hold point and criterion that were named, or the ones of that feed.
-fn place(
+/// The hold point and criterion that were named, or the one that asks for one of these feeds.
+pub(super) fn place(
     record: Option<&PlotRecord>,
     hold_point: Option<HoldPointId>,
     criterion: Option<CriterionId>,
-    feed: Feed,
+    feeds: &[Feed],
 ) -> Result<(HoldPointId, CriterionId), Faults> {
-    let own = record.and_then(|record| criterion_of_feed(record, feed));
+    let asking: Vec<_> = record
+        .iter()
+        .flat_map(|record| feeds.iter().filter_map(|feed| criterion_of_feed(record, *feed)))
+        .filter(|(point, _)| hold_point.as_ref().is_none_or(|named| point.id == *named))
+        .collect();
+    if asking.len() > 1 {
+        let ids: Vec<&str> = asking.iter().map(|(point, _)| point.id.as_str()).collect();
+        return Err(Faults::one("/hold_point", format!("name the hold point: {}", ids.join(" or "))));
+    }
+    let own = asking.first();
     let named = hold_point.or_else(|| own.map(|(point, _)| point.id.clone()));
     let asked = criterion.or_else(|| own.map(|(_, one)| one.id.clone()));
     named.zip(asked).ok_or_else(|| {
-        Faults::one("/hold_point", format!("the plot's plan of work asks for no {}", feed.quantity()))
+        Faults::one("/hold_point", format!("the plot's plan of work asks for no {}", feeds[0].quantity()))
     })
 }
 
@@ -102,7 +117,7 @@ impl BookDelivery {
     /// # Errors
     /// The plan asks for no delivery notes, and none is named.
     pub fn booked(self, record: Option<&PlotRecord>) -> Result<DeliveryBooked, Faults> {
-        let (hold_point, criterion) = place(record, self.hold_point, self.criterion, Feed::Deliveries)?;
+        let (hold_point, criterion) = place(record, self.hold_point, self.criterion, &[Feed::Deliveries])?;
         Ok(DeliveryBooked {
             hold_point,
             criterion,
@@ -119,13 +134,14 @@ impl BookTicket {
     /// # Errors
     /// The plan asks for no ticket, and none is named.
     pub fn booked(self, record: Option<&PlotRecord>) -> Result<TicketBooked, Faults> {
-        let (hold_point, criterion) =
-            place(record, self.hold_point, self.criterion, Feed::DoubledBeamTickets)?;
+        let feeds = [Feed::DoubledBeamTickets, Feed::PourTickets];
+        let (hold_point, criterion) = place(record, self.hold_point, self.criterion, &feeds)?;
         let text = |number: Option<Number>| number.map(|number| number.to_string());
         Ok(TicketBooked {
             hold_point,
             criterion,
             ticket: self.ticket,
+            batch: self.batch,
             strength_class: self.strength_class,
             consistence_class: self.consistence_class,
             measured_slump_um: self.measured_slump_mm.map(|slump| slump.0.um()),
@@ -135,6 +151,7 @@ impl BookTicket {
             water_added_l: text(self.water_added_l),
             load_m3: text(self.load_m3),
             batched_at: self.batched_at,
+            began_at: self.began_at,
             discharged_at: self.discharged_at,
             air_c: self.air_c.to_string(),
             concrete_c: self.concrete_c.to_string(),

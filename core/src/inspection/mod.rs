@@ -5,6 +5,7 @@
 //! - [`level_book`]: levels from sights, set-ups and bench marks; [`level_trial`]: what a sight would give
 //! - [`cut_plan`]: the infill of several plots cut together
 //! - [`pop_ups`]: what comes up between the beams, as measured
+//! - [`pour`]: loads, air and wind, cubes: their reckonings, and the day of the pour as one sees it
 //! - [`underlay`]: a drawing behind the plan
 //! - [`standing`]: states of hold points and gates, nonconformances
 //! - [`command`] and [`decide`]: what a person asks, and facts to record or a refusal
@@ -27,6 +28,8 @@ pub mod level_requests;
 pub mod level_trial;
 pub mod material_requests;
 pub mod pop_ups;
+pub mod pour;
+pub mod pour_requests;
 pub mod standing;
 pub mod summary;
 pub mod underlay;

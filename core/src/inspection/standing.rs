@@ -10,7 +10,7 @@ use super::judge::{self, CriterionStanding, EvidenceStanding, Owed};
 use crate::conformity::Verdict;
 use crate::entry::{Answer, Because};
 use crate::ids::{CriterionId, EntryId, GateId, HoldPointId, PlotId, PointName};
-use crate::plan_of_work::{self, HoldPoint, HoldPointKind};
+use crate::plan_of_work::{self, HoldPoint, HoldPointKind, SignOffRule};
 
 /// The state of a hold point.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -187,12 +187,25 @@ pub struct HoldPointStanding {
     pub cautions: Vec<String>,
     /// True when later work hides it already.
     pub covered: bool,
+    /// What the sign-off makes of it while it stands open.
+    pub sign_off: SignOffRule,
 }
 
 impl HoldPointStanding {
     /// Whether evidence is whole and nothing stands against a release.
     pub fn is_ready(&self) -> bool {
         self.owed.is_empty() && self.unsettled.is_empty()
+    }
+
+    /// Whether the sign-off may go out subject to it: the plan allows that, results are awaited or its release is, and
+    /// nothing is known against it.
+    pub fn is_awaited(&self) -> bool {
+        let quiet =
+            matches!(self.state, HoldPointState::NotOpen | HoldPointState::Open | HoldPointState::Offered);
+        let nothing_against = self.verdict != Verdict::Nonconforming
+            && (self.unsettled.is_empty() || !self.owed.is_empty())
+            && !self.nonconformances.iter().any(Nonconformance::is_open);
+        self.sign_off == SignOffRule::SubjectTo && quiet && nothing_against
     }
 
     /// Whether something in it stands under a recorded concession.
@@ -267,13 +280,36 @@ impl PlotStanding {
         self.hold_points.iter().flat_map(|one| &one.nonconformances)
     }
 
+    /// What a sign-off of the plot is subject to as it stands, in words; empty where it waits for nothing.
+    pub fn subject_to(&self) -> Vec<String> {
+        let awaited = self.hold_points.iter().filter(|one| one.is_awaited());
+        awaited
+            .map(|one| {
+                let mut owed: Vec<&str> = one.owed.iter().map(|owed| owed.what.as_str()).collect();
+                if owed.is_empty() {
+                    owed.push("its release");
+                }
+                format!("{}: {}", one.title, owed.join("; "))
+            })
+            .collect()
+    }
+
     /// Hold points that stand in the way of the sign-off, in words.
     pub fn against_sign_off(&self) -> Vec<String> {
         let mut against: Vec<String> = self
             .hold_points
             .iter()
             .filter(|one| one.kind == HoldPointKind::Hold && !is_sign_off(&one.id) && !one.state.is_settled())
-            .map(|one| format!("{} is {}", one.title, one.state.word()))
+            .filter(|one| !one.is_awaited())
+            .map(|one| {
+                let found = match one.sign_off {
+                    SignOffRule::SubjectTo if !one.unsettled.is_empty() => {
+                        format!(": {}", one.unsettled.join("; "))
+                    }
+                    _ => String::new(),
+                };
+                format!("{} is {}{found}", one.title, one.state.word())
+            })
             .collect();
         against.extend(
             self.hold_points
@@ -380,6 +416,7 @@ fn judged(record: &PlotRecord, hold_point: &HoldPoint, all: &[Nonconformance]) -
         decisions: record.decisions.iter().filter(|one| one.hold_point == hold_point.id).cloned().collect(),
         cautions: hold_point.cautions.clone(),
         covered: false,
+        sign_off: hold_point.sign_off,
     }
 }
 
@@ -497,7 +534,11 @@ fn state(
         .filter(|one| {
             // Within a gate, work is offered as one: evidence that is whole is enough to go on.
             let together = one.gate == own.gate && one.is_ready();
-            if is_sign_off(&own.id) { !one.state.is_settled() } else { !(one.state.is_passed() || together) }
+            if is_sign_off(&own.id) {
+                !one.state.is_settled() && !one.is_awaited()
+            } else {
+                !(one.state.is_passed() || together)
+            }
         })
         .map(|one| one.id.clone())
         .collect();

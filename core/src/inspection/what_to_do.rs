@@ -9,15 +9,17 @@ use super::judge::CriterionStanding;
 use crate::conformity::Verdict;
 use crate::plan_of_work::{CriterionKind, Feed};
 use crate::quantity::{Length, Metres, Mm};
-use crate::reckon::{bearing, build_up, common_shift, void};
+use crate::reckon::{bearing, build_up, common_shift, evaporation, void};
 
 /// What would put a criterion right.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct WhatToDo {
     /// For each wall that does not conform.
     pub remedies: Vec<bearing::Remedy>,
     /// Points of the ground, and how much to dig away there.
     pub dig: Vec<(String, Length)>,
+    /// What else would help, the quickest first.
+    pub advice: Vec<String>,
     /// Whether one shift of the whole floor would do; `None` where bearings are not what is judged.
     pub shift: Option<common_shift::Output>,
 }
@@ -33,7 +35,7 @@ pub fn what_to_do(record: &PlotRecord, criterion: &CriterionStanding) -> Option<
             let input: bearing::Input = serde_json::from_value(reckoned.input.clone()).ok()?;
             let output: bearing::Output = serde_json::from_value(reckoned.output.clone()).ok()?;
             let shift = shift_input(record, &input).and_then(|input| common_shift::reckon(&input).ok());
-            Some(WhatToDo { remedies: output.remedies, dig: Vec::new(), shift })
+            Some(WhatToDo { remedies: output.remedies, dig: Vec::new(), advice: Vec::new(), shift })
         }
         Feed::GroundLevels | Feed::GroundAsBuilt => {
             let output: void::Output = serde_json::from_value(reckoned.output.clone()).ok()?;
@@ -43,7 +45,15 @@ pub fn what_to_do(record: &PlotRecord, criterion: &CriterionStanding) -> Option<
                 .filter(|point| point.dig_mm.0 > Length::ZERO)
                 .map(|point| (point.point, point.dig_mm.0))
                 .collect();
-            (!dig.is_empty()).then_some(WhatToDo { remedies: Vec::new(), dig, shift: None })
+            (!dig.is_empty()).then_some(WhatToDo { dig, ..WhatToDo::default() })
+        }
+        // The same is done about every reading: once is enough.
+        Feed::PourConditions => {
+            let advice = criterion.reckoned.iter().find_map(|one| {
+                let output: evaporation::Output = serde_json::from_value(one.output.clone()).ok()?;
+                (!output.advice.is_empty()).then_some(output.advice)
+            })?;
+            Some(WhatToDo { advice, ..WhatToDo::default() })
         }
         _ => None,
     }
@@ -95,6 +105,7 @@ impl WhatToDo {
     pub fn sentences(&self) -> Vec<String> {
         let mut lines: Vec<String> = self.remedies.iter().map(|one| one.text.clone()).collect();
         lines.extend(self.dig.iter().map(|(point, by)| format!("dig {} mm away at {point}", by.mm_text(1))));
+        lines.extend(self.advice.iter().cloned());
         if let Some(shift) = &self.shift {
             lines.push(shift_sentence(shift));
         }

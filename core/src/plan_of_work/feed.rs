@@ -49,6 +49,14 @@ pub enum Feed {
     DoubledBeamTickets,
     /// Where pop-ups come up, measured from two walls, against the beams.
     PopUpPlaces,
+    /// Concrete tickets of the topping, load by load, with the times at which the pour started and was finished.
+    PourTickets,
+    /// Air, wind and concrete over the fresh topping.
+    PourConditions,
+    /// Cubes taken of the topping and labelled; what they come to is another feed's.
+    CubesTaken,
+    /// Cubes crushed, against the strength class of the topping.
+    CubeResults,
 }
 
 /// The unit of a reading, and with it the ending of its key.
@@ -75,7 +83,7 @@ impl ReadingUnit {
 
 impl Feed {
     /// Every feed.
-    pub const ALL: [Self; 18] = [
+    pub const ALL: [Self; 22] = [
         Self::BuildUp,
         Self::BearingLevels,
         Self::GroundLevels,
@@ -94,6 +102,10 @@ impl Feed {
         Self::InfillCuts,
         Self::DoubledBeamTickets,
         Self::PopUpPlaces,
+        Self::PourTickets,
+        Self::PourConditions,
+        Self::CubesTaken,
+        Self::CubeResults,
     ];
 
     /// The reckoning that it reaches.
@@ -114,7 +126,9 @@ impl Feed {
             Self::ClearSpans => ReckoningName::SpanFit,
             Self::RunWidths | Self::BeamFaces => ReckoningName::BayFit,
             Self::InfillCuts => ReckoningName::InfillCuts,
-            Self::DoubledBeamTickets => ReckoningName::ConcreteTicket,
+            Self::DoubledBeamTickets | Self::PourTickets => ReckoningName::ConcreteTicket,
+            Self::PourConditions => ReckoningName::Evaporation,
+            Self::CubesTaken | Self::CubeResults => ReckoningName::CubeStrength,
         }
     }
 
@@ -125,7 +139,11 @@ impl Feed {
             | Self::LayerOrder
             | Self::Deliveries
             | Self::InfillCuts
-            | Self::DoubledBeamTickets => None,
+            | Self::DoubledBeamTickets
+            | Self::PourTickets
+            | Self::PourConditions
+            | Self::CubesTaken
+            | Self::CubeResults => None,
             Self::BearingLevels | Self::GroundLevels | Self::GroundAsBuilt => Some(ReadingUnit::LevelMetres),
             Self::VentOpenings => Some(ReadingUnit::SquareMillimetres),
             Self::DpcHeight
@@ -147,7 +165,11 @@ impl Feed {
             | Self::LayerOrder
             | Self::Deliveries
             | Self::InfillCuts
-            | Self::DoubledBeamTickets => None,
+            | Self::DoubledBeamTickets
+            | Self::PourTickets
+            | Self::PourConditions
+            | Self::CubesTaken
+            | Self::CubeResults => None,
             Self::ClearSpans => Some("clear_mm"),
             Self::RunWidths => Some("width_mm"),
             Self::BeamFaces => Some("face_mm"),
@@ -180,8 +202,11 @@ impl Feed {
             Self::BeamFaces => "face of the beam from the start of its run",
             Self::BearingLengths => "bearing of the beam end",
             Self::InfillCuts => "cutting of the infill",
-            Self::DoubledBeamTickets => "concrete ticket",
             Self::PopUpPlaces => "middle of the pop-up from the left (x) or lower (y) wall of the plan",
+            Self::DoubledBeamTickets | Self::PourTickets => "concrete ticket",
+            Self::PourConditions => "air, wind and humidity over the concrete",
+            Self::CubesTaken => "cubes, taken and labelled",
+            Self::CubeResults => "results of the cubes",
         }
     }
 
@@ -193,7 +218,11 @@ impl Feed {
             | Self::VentOpenings
             | Self::Deliveries
             | Self::InfillCuts
-            | Self::DoubledBeamTickets => None,
+            | Self::DoubledBeamTickets
+            | Self::PourTickets
+            | Self::PourConditions
+            | Self::CubesTaken
+            | Self::CubeResults => None,
             Self::ClearSpans
             | Self::RunWidths
             | Self::BeamFaces

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use super::{DesignPart, Feed, HoldPointKind, Layer, Per, ReckoningName, Role};
+use super::{DesignPart, Feed, HoldPointKind, Layer, Per, ReckoningName, Role, SignOffRule};
 use crate::ids::{CriterionId, GateId, HoldPointId};
 
 /// A plan of work as it is written.
@@ -101,6 +101,10 @@ pub(super) struct HoldPointFile {
     /// Where its door stands on the section; as `proves` when left out.
     #[serde(default)]
     pub(super) place_on_section: Option<Layer>,
+    /// `waits`: the sign-off of the plot waits for it, as it does where this is left out. `subject-to`: the sign-off
+    /// may go out marked as subject to it, while results are awaited and nothing is known against it.
+    #[serde(default)]
+    pub(super) sign_off: SignOffRule,
     /// Who may offer it.
     #[schemars(length(min = 1, max = 6))]
     pub(super) offered_by: Vec<Role>,

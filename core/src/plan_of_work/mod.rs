@@ -102,6 +102,21 @@ pub struct HoldPoint {
     pub released_by: Vec<Role>,
     /// Where its door stands on the section drawing.
     pub place_on_section: Layer,
+    /// What the sign-off of the plot makes of it while it stands open.
+    pub sign_off: SignOffRule,
+}
+
+/// What the sign-off of a plot makes of a hold point that is still open.
+#[derive(
+    Debug, Clone, Copy, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum SignOffRule {
+    /// It waits.
+    #[default]
+    Waits,
+    /// It may go out marked as subject to it, while nothing is known against it.
+    SubjectTo,
 }
 
 /// Terms of the trade's inspection and test plans.
@@ -405,6 +420,16 @@ impl PlanOfWork {
     /// The hold points of a gate, in the order of the file.
     pub fn in_gate<'a>(&'a self, gate: &'a GateId) -> impl Iterator<Item = &'a HoldPoint> {
         self.hold_points.iter().filter(move |point| point.gate == *gate)
+    }
+}
+
+impl Criterion {
+    /// The reckoning that proves it; none for a question or a document.
+    pub const fn reckoning(&self) -> Option<ReckoningName> {
+        match self.kind {
+            CriterionKind::Reckoning { reckoning, .. } => Some(reckoning),
+            CriterionKind::Question { .. } | CriterionKind::Document { .. } => None,
+        }
     }
 }
 

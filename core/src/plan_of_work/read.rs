@@ -10,7 +10,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::form::{
     CriterionFile, EachFile, EvidenceFile, HoldPointFile, PlanFile, ReasonsFile, ReckoningFile,
 };
-use super::{Criterion, CriterionKind, Evidence, Feed, Gate, HoldPoint, Layer, Owed, PlanOfWork, Reasons};
+use super::{
+    Criterion, CriterionKind, Evidence, Feed, Gate, HoldPoint, Layer, Owed, PlanOfWork, Reasons, SignOffRule,
+};
 use crate::faults::{Faults, read_toml, schema_of, with_toml_lines};
 use crate::floor::read::check_format;
 use crate::ids::HoldPointId;
@@ -98,6 +100,10 @@ fn check_hold_point(file: &PlanFile, point: &HoldPointFile, place: &str, faults:
                 faults.add(format!("{place}/{key}/{number}"), format!("`{role}` stands here twice"));
             }
         }
+    }
+    if point.sign_off == SignOffRule::SubjectTo && point.proves == Layer::Floor {
+        faults
+            .add(format!("{place}/sign_off"), "what proves the whole floor cannot go out subject to itself");
     }
     for (number, caution) in point.cautions.iter().enumerate() {
         words(&format!("{place}/cautions/{number}"), caution, 500, faults);
@@ -271,6 +277,7 @@ fn plan(file: PlanFile) -> PlanOfWork {
         cautions: point.cautions,
         offered_by: point.offered_by,
         released_by: point.released_by,
+        sign_off: point.sign_off,
     });
     let whole = PlanOfWork {
         hold_points: hold_points.collect(),

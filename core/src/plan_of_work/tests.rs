@@ -105,7 +105,7 @@ fn the_shipped_plan_asks_for_beams_only_where_they_are_drawn() {
     assert!(!clears(&terrace));
     let whole = plan.for_design(&semi());
     assert_eq!(whole, plan);
-    assert!(clears(&whole) && whole.gates.len() == 5 && whole.hold_points.len() == 17);
+    assert!(clears(&whole) && whole.gates.len() == 5 && terrace.hold_points.len() < whole.hold_points.len());
     assert!(!plan.self_release);
     for gate in &plan.gates {
         assert!(plan.in_gate(&gate.id).count() > 0, "{}", gate.id);

@@ -146,6 +146,17 @@ pub struct ItemFinding {
     pub source: String,
 }
 
+/// Whether a text is a time as tickets give it.
+pub fn reads_as_time(text: &str) -> bool {
+    Moment::read(text).is_some()
+}
+
+/// Seconds from one time to another one that is written in the same way; `None` where they cannot be compared.
+pub fn seconds_between(earlier: &str, later: &str) -> Option<i64> {
+    let (earlier, later) = Moment::read(earlier).zip(Moment::read(later))?;
+    later.is_written_like(earlier).then(|| later.seconds_after(earlier))
+}
+
 /// What the ticket does not say.
 const NOT_STATED: &str = "not stated";
 

@@ -22,6 +22,8 @@ mod tests;
 const MAX_SAMPLES: usize = 1_000;
 /// The most cubes of one sample.
 const MAX_CUBES: usize = 12;
+/// The most cubes of one sample, as people count them.
+pub const MOST_CUBES: u32 = 12;
 /// Every count of cubes up to [`MAX_CUBES`] divides it, so means are whole numbers of 1/27720 of a millionth.
 const SHARES: i64 = 27_720;
 /// Stronger than any concrete.

@@ -445,6 +445,11 @@ fn refuse_negative(place: &str, length: crate::quantity::Length, faults: &mut Fa
     }
 }
 
+/// The age at which cubes decide, in days.
+pub fn identity_age_days() -> u32 {
+    methods::METHODS.identity_testing.age_days
+}
+
 #[cfg(test)]
 mod evaluate;
 #[cfg(test)]

@@ -20,10 +20,12 @@ use crate::quantity::{CubicMetres, Length, Metres, Mm, Plain, SquareMetres, Volu
 use crate::working::{ARITHMETIC, COMMON_PRACTICE, FLOOR_DESIGN, JCGM_106, Working, m, mm, of_many, term};
 
 mod camber;
+mod order;
 #[cfg(test)]
 mod tests;
 
 pub use camber::Beam;
+pub use order::{drawn_volume, order_of};
 
 /// Rail, beams and what lies between them.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]

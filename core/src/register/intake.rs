@@ -4,14 +4,14 @@
 use serde_json::Value;
 
 use super::{Register, RegisterError};
-use crate::entry::{AttachedFile, BookMethod, LONGEST_TEXT, LevelBookBegun, PhotoAdded, Serves};
+use crate::entry::{AttachedFile, BookMethod, LONGEST_TEXT, LevelBookBegun, PhotoAdded, PourFact, Serves};
 use crate::faults::Faults;
 use crate::floor::{DefaultLimits, FloorDesign};
 use crate::ids::{EntryId, HoldPointId, PlotId};
 use crate::inspection::command::read_because;
 use crate::inspection::level_book::{self, taken_book};
 use crate::inspection::level_requests::BeginLevelBook;
-use crate::inspection::{Act, Command, Refusal, Request};
+use crate::inspection::{Act, Command, PlotRecord, Refusal, Request};
 use crate::level_book_csv::CsvFaults;
 use crate::photo::{self, PhotoRefusal};
 use crate::plan_of_work::PlanOfWork;
@@ -142,6 +142,10 @@ impl Register {
                     ticket.booked(view.as_ref().map(|view| &view.record)).map_err(IntakeFault::Form)?;
                 on(plot, Act::BookTicket(Box::new(booked)))
             }
+            Request::BookConditions(own) => self.of_pour(own.plot.clone(), |record| own.booked(record))?,
+            Request::TimePour(own) => self.of_pour(own.plot.clone(), |record| own.booked(record))?,
+            Request::TakeCubes(own) => self.of_pour(own.plot.clone(), |record| own.booked(record))?,
+            Request::BookCubeResult(own) => self.of_pour(own.plot.clone(), |record| own.booked(record))?,
             Request::TakeInLevelBook(begin) => {
                 let (plot, begun, file) = self.begun(begin)?;
                 let missing =
@@ -229,6 +233,17 @@ impl Register {
     /// The disk.
     pub fn level_criteria(&mut self, plot: &PlotId) -> Result<Vec<Serves>, RegisterError> {
         Ok(self.plot(plot)?.map_or_else(Vec::new, |view| level_book::level_criteria(&view.record)))
+    }
+
+    /// A fact of the pour, with the plot it belongs to.
+    fn of_pour(
+        &mut self,
+        plot: PlotId,
+        booked: impl FnOnce(Option<&PlotRecord>) -> Result<PourFact, Faults>,
+    ) -> Result<Command, RegisterError> {
+        let view = self.plot(&plot)?;
+        let fact = booked(view.as_ref().map(|view| &view.record)).map_err(IntakeFault::Form)?;
+        Ok(Command::OnPlot { plot, act: Act::BookPour(fact) })
     }
 
     fn take_in_supersede(

@@ -5,6 +5,7 @@ mod cut_plan;
 mod gauge;
 mod levels;
 mod pop_ups;
+mod pour;
 mod underlay;
 
 use std::path::PathBuf;

@@ -3,7 +3,6 @@
 use egui::{RichText, ScrollArea, Ui, vec2};
 use gaugerod_core::entry::{Answer, Because};
 use gaugerod_core::inspection::judge::CriterionStanding;
-use gaugerod_core::plan_of_work::Feed;
 
 use super::{Work, onward_ui, papers};
 use crate::action::{Action, DocumentFor};
@@ -227,8 +226,7 @@ pub(super) fn document_ui(
 pub(super) fn sum_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterion: &CriterionStanding) {
     scrolled(ui, "sum", |ui| {
         ui.add(egui::Label::new(RichText::new(&criterion.title).font(theme::strong(theme::VALUE))).wrap());
-        let papers =
-            criterion.feed().filter(|feed| matches!(feed, Feed::Deliveries | Feed::DoubledBeamTickets));
+        let papers = criterion.feed().filter(|feed| papers::are_booked_for(*feed));
         if let Some(feed) = papers {
             return papers::papers_ui(ui, state, work, criterion, feed);
         }

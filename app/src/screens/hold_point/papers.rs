@@ -18,6 +18,19 @@ use crate::state::State;
 use crate::theme;
 use crate::widgets::{self, Weight};
 
+/// Whether notes, tickets or other papers are booked under a feed.
+pub(super) const fn are_booked_for(feed: Feed) -> bool {
+    matches!(
+        feed,
+        Feed::Deliveries
+            | Feed::DoubledBeamTickets
+            | Feed::PourTickets
+            | Feed::PourConditions
+            | Feed::CubesTaken
+            | Feed::CubeResults
+    )
+}
+
 /// Notes or tickets of a criterion, and the form for another.
 pub(super) fn papers_ui(
     ui: &mut Ui,
@@ -99,7 +112,13 @@ fn note_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterion: &Criterio
                 let damaged = count(ui, state, "damaged", None);
                 let unlabelled = count(ui, state, "no label", None);
                 if delivered > 0 || damaged > 0 || unlabelled > 0 {
-                    lines.push(DeliveryLine { item: item.clone(), delivered, damaged, unlabelled });
+                    lines.push(DeliveryLine {
+                        item: item.clone(),
+                        delivered,
+                        damaged,
+                        unlabelled,
+                        batch: None,
+                    });
                 }
             });
         });
@@ -155,6 +174,7 @@ fn ticket_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterion: &Criter
         hold_point: work.id.clone(),
         criterion: criterion.id.clone(),
         ticket,
+        batch: None,
         strength_class,
         consistence_class: some(consistence),
         measured_slump_um: mm(slump),
@@ -164,6 +184,7 @@ fn ticket_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterion: &Criter
         water_added_l: some(water),
         load_m3: None,
         batched_at,
+        began_at: None,
         discharged_at,
         air_c,
         concrete_c,

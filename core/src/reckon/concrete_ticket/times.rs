@@ -16,7 +16,7 @@ pub(super) enum Moment {
 }
 
 impl Moment {
-    fn read(text: &str) -> Option<Self> {
+    pub(super) fn read(text: &str) -> Option<Self> {
         let text = text.trim();
         if let Ok(moment) = DateTime::parse_from_rfc3339(text) {
             return Some(Self::Absolute(moment.timestamp()));
@@ -47,7 +47,7 @@ impl Moment {
         self.seconds() - earlier.seconds()
     }
 
-    fn is_written_like(self, other: Self) -> bool {
+    pub(super) fn is_written_like(self, other: Self) -> bool {
         std::mem::discriminant(&self) == std::mem::discriminant(&other)
     }
 }

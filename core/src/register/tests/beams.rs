@@ -27,7 +27,8 @@ fn a_plot_whose_beams_are_drawn_is_asked_for_them_and_another_is_not() {
     assert_eq!(desk.view().standing.hold_points.len(), 9);
     desk.issue(SEMI);
     let view = desk.view();
-    assert_eq!(view.standing.hold_points.len(), 17);
+    let plan = crate::plan_of_work::PlanOfWork::read(PLAN).unwrap();
+    assert_eq!(view.standing.hold_points.len(), plan.hold_points.len(), "this design describes all of it");
     assert_eq!(desk.state("beam-setting-out"), HoldPointState::NotOpen);
     assert_eq!(desk.criterion("bearing-length", "bearing").owed.len(), 52, "both ends of 26 beams");
     assert_eq!(desk.criterion("bearing-level", "clears").owed.len(), 6, "three lines of two runs");
@@ -118,6 +119,7 @@ fn note(desk: &Desk, number: &str, short: u32) -> DeliveryBooked {
         item: one.item,
         damaged: 0,
         unlabelled: 0,
+        batch: None,
     });
     DeliveryBooked {
         hold_point: hold("delivery"),
@@ -140,7 +142,13 @@ fn deliveries_balance_against_the_order_of_the_drawing() {
     assert!(found.iter().any(|one| one.what == "beam P42: 2 short of 16 ordered"), "{found:?}");
     desk.refused(Act::BookDelivery(short), &by, "booked already");
     let rest = |item: &str, count| DeliveryBooked {
-        lines: vec![DeliveryLine { item: item.to_owned(), delivered: count, damaged: 0, unlabelled: 0 }],
+        lines: vec![DeliveryLine {
+            item: item.to_owned(),
+            delivered: count,
+            damaged: 0,
+            unlabelled: 0,
+            batch: None,
+        }],
         ..note(&Desk::new(), "N-2", 0)
     };
     // An item spelled nearly as one that is ordered is refused with the one that was meant.
@@ -169,6 +177,7 @@ fn a_ticket_meets_the_mix_or_says_where_it_does_not() {
             hold_point: hold("multiple-beams"),
             criterion: CriterionId::new("mix").unwrap(),
             ticket: number.to_owned(),
+            batch: None,
             strength_class: class.to_owned(),
             consistence_class: Some("S3".to_owned()),
             measured_slump_um: None,
@@ -178,6 +187,7 @@ fn a_ticket_meets_the_mix_or_says_where_it_does_not() {
             water_added_l: Some("0".to_owned()),
             load_m3: None,
             batched_at: "08:10".to_owned(),
+            began_at: None,
             discharged_at: discharged.to_owned(),
             air_c: "5".to_owned(),
             concrete_c: "5".to_owned(),
