@@ -77,6 +77,9 @@ fn found_ui(ui: &mut Ui, desk: &Desk, found: &WhatToDo) {
             );
         });
     }
+    for (index, one) in found.advice.iter().enumerate() {
+        ui.push_id(("advice", index), |ui| widgets::notice_ui(ui, Mark::Nonconforming, one));
+    }
     if found.shift.is_some() {
         widgets::caution_bar_ui(
             ui,
