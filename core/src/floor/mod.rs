@@ -6,6 +6,7 @@
 //! - [`topping`]: where the topping lies, its thickness, mix and cubes
 //! - [`thermal`], [`specified`]: heat; ground gas, heating pipes, reinforcement
 //! - [`beams`]: beams and infill as drawn; [`layout`]: every beam in plan; [`pop_ups`]: what comes up between them
+//! - [`finish`]: the finished topping, the grid on which it is read, how it cures
 //! - `points`: reading points in plan; `polygon`: outlines, exactly
 //!
 //! Never here: a verdict (that is `conformity`), a limit as a literal (those stand in data files with their
@@ -17,6 +18,7 @@
 #[cfg(test)]
 mod beam_tests;
 pub mod beams;
+pub mod finish;
 pub mod layout;
 mod limits;
 mod points;
@@ -30,6 +32,7 @@ pub mod thermal;
 pub mod topping;
 
 pub use beams::Beams;
+pub use finish::{Curing, Finish};
 pub use limits::{DefaultLimit, DefaultLimits, DesignLimit, LimitName, LimitValue};
 pub use points::{BearingPoint, GroundPoint};
 pub use pop_ups::PopUp;
@@ -118,6 +121,12 @@ pub struct FloorDesign {
     #[serde(default)]
     #[schemars(length(max = pop_ups::MOST_POP_UPS))]
     pub pop_ups: Vec<PopUp>,
+    /// Level and flatness of the finished topping, where the design asks for them.
+    #[serde(default)]
+    pub finish: Option<Finish>,
+    /// How the topping cures, where the design says so.
+    #[serde(default)]
+    pub curing: Option<Curing>,
     /// Openings that ventilate the void from outside; `vents = []` where none is drawn.
     #[schemars(length(max = 500))]
     pub vents: Vec<Vent>,

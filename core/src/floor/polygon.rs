@@ -4,6 +4,7 @@
 //! themselves.
 
 use super::Place;
+use crate::quantity::Length;
 
 /// Why an outline is no simple polygon.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -107,10 +108,89 @@ fn meet((p, q): (Micro, Micro), (r, s): (Micro, Micro)) -> bool {
         || on(r, s, q)
 }
 
+/// Whether a place lies inside an outline, `edge` at least from every edge of it; on the edge counts where `edge` is 0.
+/// False as well where a coordinate is past all reason.
+pub(crate) fn clear_inside(outline: &[Place], (x, y): (Length, Length), edge: Length) -> bool {
+    let p = (i128::from(x.um()), i128::from(y.um()));
+    let corners: Vec<Micro> = outline.iter().map(micro).collect();
+    let mut inside = false;
+    for index in 0..corners.len() {
+        let (a, b) = (corners[index], corners[(index + 1) % corners.len()]);
+        let turn = cross(a, b, p);
+        let between = (p.0 - a.0) * (b.0 - a.0) + (p.1 - a.1) * (b.1 - a.1);
+        let square = (b.0 - a.0) * (b.0 - a.0) + (b.1 - a.1) * (b.1 - a.1);
+        let on_edge = turn == 0 && 0 <= between && between <= square;
+        if on_edge {
+            return edge == Length::ZERO;
+        }
+        if !is_away(p, (a, b), (turn, between, square), edge) {
+            return false;
+        }
+        // Edges crossed on the way to the right; an edge counts its lower end and not its upper one.
+        let rises = a.1 <= p.1 && p.1 < b.1;
+        let falls = b.1 <= p.1 && p.1 < a.1;
+        if (rises && turn > 0) || (falls && turn < 0) {
+            inside = !inside;
+        }
+    }
+    inside
+}
+
+/// Whether a place lies so far from a segment at least; `turn`, `between` and `square` are theirs.
+fn is_away(p: Micro, (a, b): (Micro, Micro), (turn, between, square): (i128, i128, i128), edge: Length) -> bool {
+    let least = i128::from(edge.um());
+    let apart = |a: Micro| {
+        let (dx, dy) = (p.0 - a.0, p.1 - a.1);
+        dx.checked_mul(dx)?.checked_add(dy.checked_mul(dy)?)
+    };
+    let far = if between <= 0 {
+        apart(a).map(|apart| least * least <= apart)
+    } else if square <= between {
+        apart(b).map(|apart| least * least <= apart)
+    } else {
+        // |turn| / √square ≥ least, in whole numbers.
+        least.checked_mul(least).and_then(|own| own.checked_mul(square)).map(|product| {
+            let root = product.isqrt();
+            let root = if root * root < product { root + 1 } else { root };
+            root <= turn.abs()
+        })
+    };
+    far.unwrap_or(false)
+}
+
+/// Whether a segment meets an edge of an outline.
+pub(crate) fn segment_meets(outline: &[Place], from: (Length, Length), to: (Length, Length)) -> bool {
+    let at = |(x, y): (Length, Length)| (i128::from(x.um()), i128::from(y.um()));
+    let corners: Vec<Micro> = outline.iter().map(micro).collect();
+    let edge = |index: usize| (corners[index], corners[(index + 1) % corners.len()]);
+    (0..corners.len()).any(|index| meet((at(from), at(to)), edge(index)))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::{Length, Mm};
+    use crate::quantity::Mm;
+
+    #[test]
+    fn a_place_is_clear_inside_from_its_distance_on() {
+        let mm = Length::from_mm;
+        let corners = [(0, 0), (10, 0), (10, 4), (6, 4), (6, 8), (0, 8)];
+        let outline: Vec<Place> = corners.iter().map(|&(x, y)| [Mm(mm(x)), Mm(mm(y))]).collect();
+        let um = Length::from_um;
+        for (x, y, edge, expect) in [
+            (2_000, 2_000, 2_000, true), // just as far as asked
+            (1_999, 2_000, 2_000, false),
+            (2_001, 2_001, 2_000, true),
+            (0, 3_000, 0, true), // on the edge
+            (0, 3_000, 1, false),
+            (-1, 3_000, 0, false),
+            (8_000, 6_000, 0, false), // in the notch
+            (4_586, 2_586, 1_999, true), // from the corner of the notch 1.414 · √2 = 2 mm
+            (4_586, 2_586, 2_001, false),
+        ] {
+            assert_eq!(clear_inside(&outline, (um(x), um(y)), um(edge)), expect, "{x} {y} {edge}");
+        }
+    }
 
     fn check(corners: &[(i64, i64)], expect: Result<(), OutlineFault>) {
         let outline: Vec<Place> =

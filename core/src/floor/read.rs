@@ -84,6 +84,7 @@ impl Checks {
         super::thermal::check(design, &mut |place, what| self.faults.add(place, what));
         super::specified::check(design, &mut |place, what| self.faults.add(place, what));
         super::pop_ups::check(design, &mut |place, what| self.faults.add(place, what));
+        super::finish::check(design, &mut |place, what| self.faults.add(place, what));
         for (name, limit) in &design.limits {
             let place = format!("/limits/{}", name.as_str());
             super::limits::check(*name, limit.value.0, &limit.source, &mut |key, what| {
