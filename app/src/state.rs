@@ -202,8 +202,8 @@ pub struct Drafts {
     pub criterion: Option<(HoldPointId, CriterionId)>,
     /// The point chosen on a hold point screen.
     pub point: Option<PointName>,
-    /// The zone of the section whose hold points are listed.
-    pub zone: Option<String>,
+    /// The zone of a plot's section whose hold points are listed.
+    pub zone: Option<(PlotId, String)>,
     /// The nonconformance chosen.
     pub nonconformance: Option<EntryId>,
     /// The photo subject chosen.

@@ -97,8 +97,9 @@ fn drawing_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
                 }
                 // A second tap puts the list away again.
                 Some(Tapped::Zone(name)) => {
-                    let again = state.drafts.zone.as_ref() == Some(&name);
-                    state.drafts.zone = (!again).then_some(name);
+                    let zone = (desk.plot.clone(), name);
+                    let again = state.drafts.zone.as_ref() == Some(&zone);
+                    state.drafts.zone = (!again).then_some(zone);
                 }
                 None => {}
             }
@@ -111,7 +112,9 @@ fn beside_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
     if let Some(asking) = asking::current(state, desk, mine) {
         return asking::asking_ui(ui, state, desk, &asking);
     }
-    if let Some(name) = state.drafts.zone.clone() {
+    if let Some((plot, name)) = state.drafts.zone.clone()
+        && plot == desk.plot
+    {
         zone_ui(ui, state, desk, &name);
     }
     // What is not OK or in question needs somebody before anything else is begun.
@@ -489,7 +492,7 @@ mod tests {
             let mut harness = headless::harness(size, crate::screens::window_ui, state);
             harness.get_by_label_contains("bearing, ").click();
             harness.run();
-            assert_eq!(harness.state().drafts.zone.as_deref(), Some("bearing"));
+            assert_eq!(harness.state().drafts.zone, Some((plot("3"), "bearing".to_owned())));
             let wall = harness.query_all_by_label("DPC (offered)").next().expect("listed by name");
             wall.click();
             harness.run();
