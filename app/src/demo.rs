@@ -1,6 +1,7 @@
 //! The demo: an invented site with plots in different states, made through the same commands as real work. No
 //! such site, drawing, firm or person exists; every screen and page says that its data are invented.
 
+mod finish;
 mod level_book;
 mod papers;
 mod pour;
@@ -154,7 +155,7 @@ fn fill(
         let enrolment = Enrolment { name, role, pin: &pin, passphrase: &passphrase, cost: Cost::LEAST };
         register.enrol(&enrolment).map_err(told)?;
     }
-    let mut site = Site::new(register)?;
+    let mut site = Site::new(register, Arc::clone(&clock))?;
     site.perform(&Command::RegisterInstrument(level_book::instrument()), Who::Supervisor)?;
     for design in [SEMI, SEMI_GAS, TERRACE] {
         let read = FloorDesign::read(design).map_err(|faults| faults.to_string())?;
@@ -199,11 +200,12 @@ struct Site {
     register: Register,
     supervisor: Session,
     manager: Session,
+    clock: Arc<SteppingClock>,
     photos: u32,
 }
 
 impl Site {
-    fn new(mut register: Register) -> Result<Self, String> {
+    fn new(mut register: Register, clock: Arc<SteppingClock>) -> Result<Self, String> {
         let mut unlock = |index: usize| -> Result<Session, String> {
             let (name, _, pin) = PEOPLE[index];
             let person: PersonId = register.person(name).map_err(|error| messages::sentence(&error))?;
@@ -211,7 +213,7 @@ impl Site {
             register.unlock(person, &pin).map_err(|error| messages::sentence(&error))
         };
         let (supervisor, manager) = (unlock(0)?, unlock(1)?);
-        Ok(Self { register, supervisor, manager, photos: 0 })
+        Ok(Self { register, supervisor, manager, clock, photos: 0 })
     }
 
     fn perform(&mut self, command: &Command, who: Who) -> Result<(), String> {
@@ -362,6 +364,19 @@ impl Site {
         Ok(())
     }
 
+    /// Lets the topping cure and books its temperatures, where a hold point asks for them.
+    fn cure(&mut self, plot: &PlotId, id: &HoldPointId) -> Result<(), String> {
+        let view = self.view(plot)?;
+        let Some(standing) = view.standing.hold_point(id) else { return Ok(()) };
+        if !standing.criteria.iter().any(|one| one.feed() == Some(Feed::WalkingAge)) {
+            return Ok(());
+        }
+        let (placing, temperatures) = finish::curing(id, self.clock.now());
+        self.clock.advance(finish::CURING_MS);
+        self.act(plot, Act::NotePlacing(placing), Who::Supervisor)?;
+        self.act(plot, Act::BookTemperatures(temperatures), Who::Supervisor)
+    }
+
     /// Levels the oversite and the bearing walls in one book, before the first of them is proved.
     fn level(
         &mut self,
@@ -448,6 +463,7 @@ impl Site {
             if ["sign-off", "strength"].contains(&id.as_str()) {
                 continue;
             }
+            self.cure(plot, &id)?;
             self.prove(plot, design, &id, Fault::None)?;
             self.pass(plot, &id)?;
         }
@@ -518,6 +534,8 @@ fn instrument(feed: Feed) -> Option<String> {
         Feed::BearingLevels | Feed::GroundLevels | Feed::GroundAsBuilt => {
             Some(level_book::INSTRUMENT.to_owned())
         }
+        Feed::FinishLevels => Some(level_book::INSTRUMENT.to_owned()),
+        Feed::ToppingDepths => Some("depth probe (invented)".to_owned()),
         Feed::DpcHeight | Feed::DpcLap | Feed::MembraneLap => Some("steel tape (invented)".to_owned()),
         _ => None,
     }
@@ -564,6 +582,8 @@ fn value(
         Feed::BeamFaces => ReadValue::Um(face(design, point).um() + Length::from_mm(scatter - 2).um()),
         Feed::BearingLengths => mm(91 + scatter),
         Feed::PopUpPlaces => ReadValue::Um(pop_up(design, point).um() + Length::from_mm(scatter - 2).um()),
+        Feed::ToppingDepths => from_target(finish::depth(design, point)),
+        Feed::FinishLevels => from_target(finish::level(design, point)),
         Feed::BuildUp
         | Feed::LayerOrder
         | Feed::Deliveries
@@ -572,7 +592,9 @@ fn value(
         | Feed::PourTickets
         | Feed::PourConditions
         | Feed::CubesTaken
-        | Feed::CubeResults => mm(0),
+        | Feed::CubeResults
+        | Feed::WalkingAge
+        | Feed::LoadingAge => mm(0),
     }
 }
 

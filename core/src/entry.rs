@@ -5,11 +5,13 @@
 //! [`crate::inspection`]. Lengths are whole micrometres (`…_um`). A kind or version that this program does
 //! not know is [`Recorded::Unknown`]: it is kept and shown, never dropped and never decided over.
 
+mod curing;
 mod levelling;
 mod materials;
 mod pour;
 mod underlay;
 
+pub use curing::{PlacingNoted, Temperature, TemperaturesBooked};
 pub use levelling::{
     BenchmarkRegistered, BookAllowable, BookMethod, InstrumentKind, InstrumentRegistered, LevelBookBegun,
     Serves, SightBooked, SightKind, TwoPegTest,
@@ -500,6 +502,10 @@ payloads! {
     CubesTaken = "cubes-taken",
     /// See [`CubesTested`].
     CubesTested = "cubes-tested",
+    /// See [`PlacingNoted`].
+    PlacingNoted = "placing-noted",
+    /// See [`TemperaturesBooked`].
+    TemperaturesBooked = "temperatures-booked",
 }
 
 /// The version in which every kind is written today.

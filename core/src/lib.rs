@@ -7,7 +7,7 @@
 //! - [`conformity`], [`working`]: the one place a value meets a limit; steps that a reader can repeat
 //! - [`floor`]: the floor design read from its file
 //! - [`reckon`]: one file per computation of the trade
-//! - [`level_book_csv`]: a level book taken in from a file
+//! - [`level_book_csv`], [`temperature_csv`]: a level book, a logger's temperatures taken in from a file
 //! - [`plan_of_work`]: hold points as data
 //! - [`entry`]: everything that can be recorded
 //! - [`inspection`]: where every plot stands, and what may be done next
@@ -33,5 +33,6 @@ pub mod record;
 pub mod register;
 pub mod signoff;
 pub mod store;
+pub mod temperature_csv;
 pub mod time;
 pub mod working;

@@ -2,6 +2,10 @@
 //!
 //! Core never reads the machine's clock or time zone: whoever calls it hands over a [`Clock`].
 
+mod local;
+
+pub use local::{LocalTime, LocalTimeFault};
+
 use std::fmt;
 
 use chrono::{DateTime, Datelike, FixedOffset, NaiveDate, TimeZone, Utc};

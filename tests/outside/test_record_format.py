@@ -18,7 +18,7 @@ def blocks():
     return [block.split("```", 1)[0].rstrip("\n") for block in text.split("```text\n")[1:]]
 
 
-HEADS, ROOT, UNDERLAY, UNDERLAY_DIGEST, PAYLOAD, PAYLOAD_DIGEST, HEADER, ID, DEVICE, PERSON = blocks()
+HEADS, ROOT, UNDERLAY, UNDERLAY_DIGEST, PLACING, PLACING_DIGEST, HEATED, HEATED_DIGEST, PAYLOAD, PAYLOAD_DIGEST, HEADER, ID, DEVICE, PERSON = blocks()
 
 
 def canonical(value):
@@ -30,13 +30,15 @@ def digest(text):
 
 
 def test_header_and_payload_are_canonical():
-    for text in (HEADER, PAYLOAD, UNDERLAY):
+    for text in (HEADER, PAYLOAD, UNDERLAY, PLACING, HEATED):
         assert canonical(json.loads(text)) == text
 
 
 def test_payload_digest_and_id_follow_from_the_texts():
     assert digest(PAYLOAD) == PAYLOAD_DIGEST
     assert digest(UNDERLAY) == UNDERLAY_DIGEST
+    assert digest(PLACING) == PLACING_DIGEST
+    assert digest(HEATED) == HEATED_DIGEST
     assert json.loads(HEADER)["payload_sha256"] == PAYLOAD_DIGEST
     assert digest("gaugerod entry 1\n" + HEADER) == ID
 

@@ -548,6 +548,8 @@ fn spoken(act: &Act) -> Option<String> {
         Act::Concede { .. } => "The concession is recorded with the designer's writing.",
         Act::PlaceUnderlay(_) => "The drawing lies behind the plan.",
         Act::Assess { .. } => "The designer's assessment is recorded.",
+        Act::NotePlacing(_) => "The hour of placing is on disk.",
+        Act::BookTemperatures(own) if own.readings.len() > 1 => "The temperatures are on disk, all of them.",
         Act::TakeInLevelBook { .. } => "The level book is on disk, with all of its sights.",
         _ => return None,
     };

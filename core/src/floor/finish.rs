@@ -7,7 +7,7 @@ use schemars::JsonSchema;
 use serde::Deserialize;
 
 use super::polygon::{clear_inside, segment_meets};
-use super::{FloorDesign, Place, read::MOST_POINTS};
+use super::{FloorDesign, LayerRole, Place, read::MOST_POINTS};
 use crate::ids::PointName;
 use crate::quantity::{Factor, Length, Mm, Plain};
 
@@ -164,6 +164,14 @@ pub struct FinishArea<'d> {
 }
 
 impl FloorDesign {
+    /// The level of the finished topping: that of the finished floor less what is laid on the topping by others;
+    /// `None` where the build-up has no topping.
+    pub fn finished_topping_level(&self) -> Option<Length> {
+        let topping = self.layers.iter().position(|layer| layer.role == LayerRole::Topping)?;
+        let above = self.layers[..topping].iter().map(|layer| layer.thickness_mm.0).sum::<Length>();
+        Some(self.levels.finished_floor_level_m.0 - above)
+    }
+
     /// The areas that are finished by themselves: those of the topping, or the whole floor.
     pub fn finish_areas(&self) -> Vec<FinishArea<'_>> {
         match &self.topping {
@@ -217,7 +225,8 @@ impl FloorDesign {
         let mut rows_before = 0;
         for (area, own) in areas.iter().enumerate() {
             let of_area: Vec<&GridPoint> = grid.iter().filter(|point| point.area == area).collect();
-            let suffix = own.name.filter(|_| areas.len() > 1).map_or(String::new(), |name| format!(" {name}"));
+            let suffix =
+                own.name.filter(|_| areas.len() > 1).map_or(String::new(), |name| format!(" {name}"));
             let most = |of: fn(&GridPoint) -> usize| of_area.iter().map(|point| of(point)).max();
             for row in 0..=most(|point| point.row).unwrap_or(0) {
                 let on: Vec<&GridPoint> = of_area.iter().copied().filter(|point| point.row == row).collect();
@@ -251,8 +260,7 @@ fn runs(
     let mut found: Vec<Vec<GridPoint>> = Vec::new();
     for point in points {
         let joined = run.last().is_none_or(|last| {
-            number(last) + 1 == number(point)
-                && !segment_meets(outline, (last.x, last.y), (point.x, point.y))
+            number(last) + 1 == number(point) && !segment_meets(outline, (last.x, last.y), (point.x, point.y))
         });
         if !joined {
             found.push(std::mem::take(&mut run));
@@ -300,6 +308,9 @@ pub(super) fn check(design: &FloorDesign, fault: &mut dyn FnMut(String, String))
 }
 
 fn check_finish(design: &FloorDesign, finish: &Finish, fault: &mut dyn FnMut(String, String)) {
+    if design.finished_topping_level().is_none() {
+        fault("/finish".to_owned(), "the layers have no topping".to_owned());
+    }
     let mut ensure = |holds: bool, key: &str, what: &str| {
         if !holds {
             fault(format!("/finish/{key}"), what.to_owned());

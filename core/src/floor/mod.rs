@@ -19,6 +19,8 @@
 mod beam_tests;
 pub mod beams;
 pub mod finish;
+#[cfg(test)]
+mod finish_tests;
 pub mod layout;
 mod limits;
 mod points;
@@ -182,6 +184,8 @@ pub enum MeasuredQuantity {
     Thickness,
     /// A length or distance in plan.
     Length,
+    /// A depth of concrete, probed.
+    Depth,
 }
 
 /// Levels that the design fixes.

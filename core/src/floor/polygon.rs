@@ -137,7 +137,12 @@ pub(crate) fn clear_inside(outline: &[Place], (x, y): (Length, Length), edge: Le
 }
 
 /// Whether a place lies so far from a segment at least; `turn`, `between` and `square` are theirs.
-fn is_away(p: Micro, (a, b): (Micro, Micro), (turn, between, square): (i128, i128, i128), edge: Length) -> bool {
+fn is_away(
+    p: Micro,
+    (a, b): (Micro, Micro),
+    (turn, between, square): (i128, i128, i128),
+    edge: Length,
+) -> bool {
     let least = i128::from(edge.um());
     let apart = |a: Micro| {
         let (dx, dy) = (p.0 - a.0, p.1 - a.1);
@@ -184,7 +189,7 @@ mod tests {
             (0, 3_000, 0, true), // on the edge
             (0, 3_000, 1, false),
             (-1, 3_000, 0, false),
-            (8_000, 6_000, 0, false), // in the notch
+            (8_000, 6_000, 0, false),    // in the notch
             (4_586, 2_586, 1_999, true), // from the corner of the notch 1.414 · √2 = 2 mm
             (4_586, 2_586, 2_001, false),
         ] {

@@ -167,13 +167,13 @@ fn faults_that_no_schema_sees_come_with_place_and_line() {
     refused("drawing = \"TG-GF-01\"", "drawing = \"a\\nb\"", &["/drawing"]);
     refused("quantity = \"lap\"", "quantity = \"height\"", &["/instruments/1/quantity"]);
     refused("void_mm = 150", "void_mm = -1", &["/under_floor/void_mm"]);
-    refused("role = \"topping\"", "role = \"beam\"", &["/layers", "/topping"]);
+    refused("role = \"topping\"", "role = \"beam\"", &["/finish", "/layers", "/topping"]);
     refused(
         "role = \"beam\"",
         "role = \"overlay\"",
         &["/layers", "/thermal/layers/1/layer", "/thermal/overlay"],
     );
-    refused("role = \"topping\"", "role = \"bedding\"", &["/layers/0/role", "/topping"]);
+    refused("role = \"topping\"", "role = \"bedding\"", &["/finish", "/layers/0/role", "/topping"]);
     refused("role = \"bedding\"", "role = \"finish\"", &["/layers/5/role"]);
     refused("thickness_mm = 160", "thickness_mm = 0", &["/layers/4/thickness_mm"]);
     refused("thickness_mm = 80", "thickness_mm = -80", &["/layers/0/thickness_mm"]);

@@ -7,13 +7,15 @@
 use serde::Deserialize;
 use serde_json::Value;
 
+use super::curing_requests::{BookTemperature, NotePlacing, TakeInTemperatures};
 use super::level_requests::{BeginLevelBook, BookSight, RegisterBenchmark, RegisterInstrument};
 use super::material_requests::{BookDelivery, BookTicket};
 use super::pour_requests::{BookConditions, BookCubeResult, TakeCubes, TimePour};
 use super::underlay::PlaceUnderlay;
 use crate::entry::{
     Answer, AttachedFile, Because, BenchmarkRegistered, DeliveryBooked, Disposition, InstrumentRegistered,
-    LevelBookBegun, PhotoAdded, PourFact, ReadValue, SightBooked, TicketBooked, UnderlayPlaced,
+    LevelBookBegun, PhotoAdded, PlacingNoted, PourFact, ReadValue, SightBooked, TemperaturesBooked,
+    TicketBooked, UnderlayPlaced,
 };
 use crate::faults::Faults;
 use crate::ids::{CriterionId, EntryId, GateId, HoldPointId, PlotId, PointName};
@@ -93,6 +95,10 @@ pub enum Act {
     BookTicket(Box<TicketBooked>),
     /// Air and wind, a time, cubes taken or crushed are booked.
     BookPour(PourFact),
+    /// It is noted when the topping was placed.
+    NotePlacing(PlacingNoted),
+    /// Temperatures of the curing topping are booked, all or nothing.
+    BookTemperatures(TemperaturesBooked),
     /// A drawing, already in the photo store, is placed behind the plan.
     PlaceUnderlay(UnderlayPlaced),
     /// A question is answered.
@@ -234,6 +240,12 @@ pub enum Request {
     TakeCubes(TakeCubes),
     /// `book-cube-result`
     BookCubeResult(BookCubeResult),
+    /// `note-placing`
+    NotePlacing(NotePlacing),
+    /// `book-temperature`
+    BookTemperature(BookTemperature),
+    /// `take-in-temperatures`
+    TakeInTemperatures(TakeInTemperatures),
     /// `place-underlay`
     PlaceUnderlay(PlaceUnderlay),
     /// `answer`

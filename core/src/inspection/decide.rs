@@ -7,6 +7,7 @@ use std::collections::BTreeSet;
 
 use super::beam_feeds;
 use super::command::{Act, Command, Extent};
+use super::curing;
 use super::fold::{PlotRecord, SiteRecord};
 use super::judge;
 use super::level_book::Reading;
@@ -319,7 +320,7 @@ pub(super) fn check_text(what: &str, text: &str) -> Result<(), Refusal> {
 
 /// What is said where an id names nothing that can be superseded.
 const NOTHING_TO_SUPERSEDE: &str =
-    "this plot has no reading, sight, answer, photo, document, note or ticket under that id";
+    "this plot has no reading, sight, answer, photo, document, note, ticket or temperature under that id";
 
 /// Who decides, over what.
 struct Desk<'a> {
@@ -339,7 +340,9 @@ impl Desk<'_> {
             | Act::BookSight(_)
             | Act::BookDelivery(_)
             | Act::BookTicket(_)
-            | Act::BookPour(_) => self.evidence(act, None),
+            | Act::BookPour(_)
+            | Act::NotePlacing(_)
+            | Act::BookTemperatures(_) => self.evidence(act, None),
             Act::BeginLevelBook(begun) => {
                 level_book_rules::begin(self.record, begun)?;
                 Ok(begun.clone().into())
@@ -531,6 +534,14 @@ impl Desk<'_> {
                 pour_rules::check(self.record, fact, supersedes.as_ref())?;
                 fact.clone().into()
             }
+            Act::NotePlacing(placing) => {
+                curing::check_placing(self.record, placing, supersedes.as_ref())?;
+                placing.clone().into()
+            }
+            Act::BookTemperatures(booked) => {
+                curing::check_temperatures(self.record, booked, supersedes.as_ref())?;
+                booked.clone().into()
+            }
             Act::BookSight(sight) => {
                 let place = supersedes.as_ref().and_then(|by| {
                     self.record.level_book(&sight.book).and_then(|book| book.place_of(by.entry))
@@ -670,6 +681,16 @@ impl Desk<'_> {
                 record.deliveries.iter().find(|one| one.noted.id == id).map(|one| one.superseded.is_some());
             let ticket =
                 record.tickets.iter().find(|one| one.noted.id == id).map(|one| one.superseded.is_some());
+            let placing = curing::superseded(&record.placings, id);
+            let temperatures = curing::superseded(&record.temperatures, id);
+            if let Some(gone) = placing {
+                found(gone, matches!(with, Act::NotePlacing(_)))?;
+                return Ok(Supersedes { entry: id, because, remark: remark.cloned() });
+            }
+            if let Some(gone) = temperatures {
+                found(gone, matches!(with, Act::BookTemperatures(_)))?;
+                return Ok(Supersedes { entry: id, because, remark: remark.cloned() });
+            }
             let pour = record.pour.iter().find(|one| one.noted.id == id);
             match (own, ticket, pour) {
                 (Some(gone), _, _) => found(gone, matches!(with, Act::BookDelivery(_)))?,

@@ -8,6 +8,8 @@ use serde::Serialize;
 use serde_json::Value;
 
 use super::beam_feeds;
+use super::curing;
+use super::finish_feeds;
 use super::fold::PlotRecord;
 use super::judge::{FindingStanding, Reckoned, Trial};
 use super::level_book::Certainty;
@@ -117,6 +119,8 @@ fn reckon_all(record: &PlotRecord, feed: Feed, values: &[Booked]) -> Result<Judg
         Feed::PourTickets | Feed::PourConditions | Feed::CubesTaken | Feed::CubeResults => {
             super::pour::reckon(record, feed)
         }
+        Feed::ToppingDepths | Feed::FinishLevels => finish_feeds::reckon(record, feed, values),
+        Feed::WalkingAge | Feed::LoadingAge => curing::reckon(record, feed),
         Feed::DpcHeight
         | Feed::DpcLap
         | Feed::MembraneLap
@@ -159,6 +163,8 @@ fn trial_alone(record: &PlotRecord, feed: Feed, booked: &Booked) -> Option<Trial
         | Feed::InfillCuts
         | Feed::DoubledBeamTickets => beam_feeds::trial(record, feed, booked),
         Feed::PopUpPlaces => pop_ups::trial(record, booked),
+        Feed::ToppingDepths | Feed::FinishLevels => finish_feeds::trial(record, feed, booked),
+        Feed::WalkingAge | Feed::LoadingAge => None,
         Feed::BearingLevels => {
             let input = bearing_input(record, alone).ok()?;
             let judged = bearing::reckon(&input).ok()?.points.into_iter().next()?;
@@ -229,6 +235,8 @@ pub(super) fn limit_text(record: &PlotRecord, feed: Feed) -> Option<String> {
         Feed::PourTickets | Feed::PourConditions | Feed::CubesTaken | Feed::CubeResults => {
             super::pour::limit_text(record, feed)
         }
+        Feed::ToppingDepths | Feed::FinishLevels => finish_feeds::limit_text(record, feed),
+        Feed::WalkingAge | Feed::LoadingAge => curing::limit_text(record, feed),
         Feed::ClearSpans => {
             let least = named(record, LimitName::BearingLengthLeast).ok()?;
             let placing = named(record, LimitName::PlacingAllowance).ok()?;
@@ -311,6 +319,8 @@ pub fn target(record: &PlotRecord, feed: Feed) -> Option<Length> {
         Feed::GroundLevels | Feed::GroundAsBuilt => {
             Some(lowest_point(record, feed).ok()? - required_void(record))
         }
+        Feed::FinishLevels => record.design().finished_topping_level(),
+        Feed::ToppingDepths => record.design().topping_thickness(),
         _ => None,
     }
 }
@@ -324,6 +334,7 @@ pub(super) fn tolerance(record: &PlotRecord, feed: Feed) -> Option<Length> {
             let minus = named(record, LimitName::BearingToleranceMinus).ok()?.0;
             Some(plus.max(minus))
         }
+        Feed::FinishLevels => Some(record.design().finish.as_ref()?.level_tolerance_mm.0),
         _ => None,
     }
 }

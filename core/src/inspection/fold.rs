@@ -11,8 +11,8 @@ use super::judge;
 use super::level_book::LevelBook;
 use crate::entry::{
     AttachedFile, Because, BenchmarkRegistered, DeliveryBooked, DocumentAttached, Fact, InstrumentRegistered,
-    Payload, PersonEnrolled, PhotoAdded, PourFact, QuestionAnswered, ReadingBooked, Recorded, RegisterOpened,
-    SignOffIssued, Supersedes, TicketBooked, UnderlayPlaced,
+    Payload, PersonEnrolled, PhotoAdded, PlacingNoted, PourFact, QuestionAnswered, ReadingBooked, Recorded,
+    RegisterOpened, SignOffIssued, Supersedes, TemperaturesBooked, TicketBooked, UnderlayPlaced,
 };
 use crate::floor::{DefaultLimits, FloorDesign};
 use crate::ids::{
@@ -291,6 +291,10 @@ pub struct PlotRecord {
     pub tickets: Vec<Kept<TicketBooked>>,
     /// Air and wind, times, cubes taken and crushed, superseded ones too.
     pub pour: Vec<Kept<PourFact>>,
+    /// When concrete was placed, superseded ones too.
+    pub placings: Vec<Kept<PlacingNoted>>,
+    /// Temperatures of curing concrete, superseded ones too.
+    pub temperatures: Vec<Kept<TemperaturesBooked>>,
     /// Level books, in the order in which they were begun.
     pub level_books: Vec<LevelBook>,
     /// Drawings placed behind the plan, in order; the last one governs.
@@ -349,6 +353,8 @@ impl PlotRecord {
             deliveries: Vec::new(),
             tickets: Vec::new(),
             pour: Vec::new(),
+            placings: Vec::new(),
+            temperatures: Vec::new(),
             level_books: Vec::new(),
             underlays: Vec::new(),
             instruments: BTreeMap::new(),
@@ -458,6 +464,14 @@ impl PlotRecord {
                 touched = Some(fact.hold_point().clone());
                 self.pour.push(Kept::new(&fact, noted, supersedes.as_ref()));
             }
+            Payload::PlacingNoted(fact) => {
+                touched = Some(fact.hold_point.clone());
+                self.placings.push(Kept::new(fact, noted, supersedes.as_ref()));
+            }
+            Payload::TemperaturesBooked(fact) => {
+                touched = Some(fact.hold_point.clone());
+                self.temperatures.push(Kept::new(fact, noted, supersedes.as_ref()));
+            }
             Payload::LevelBookBegun(fact) => {
                 // Two devices may have begun one of the same name: the first in causal order holds it.
                 if self.level_book(&fact.book).is_none() {
@@ -562,6 +576,8 @@ impl PlotRecord {
         mark(&mut self.deliveries, supersedes, by);
         mark(&mut self.tickets, supersedes, by);
         mark(&mut self.pour, supersedes, by);
+        mark(&mut self.placings, supersedes, by);
+        mark(&mut self.temperatures, supersedes, by);
         for book in &mut self.level_books {
             for sight in &mut book.sights {
                 mark(std::slice::from_mut(&mut sight.kept), supersedes, by);

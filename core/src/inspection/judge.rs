@@ -10,6 +10,7 @@ use std::collections::BTreeSet;
 use serde_json::Value;
 
 use super::beam_feeds;
+use super::curing;
 use super::decide::{Refusal, wrong_unit};
 use super::feeds::Booked;
 use super::feeds::{self, Judged};
@@ -267,6 +268,8 @@ pub(super) fn booked_by(record: &PlotRecord, id: &HoldPointId) -> BTreeSet<Perso
         .chain(authors(&record.deliveries, |fact| &fact.hold_point, id))
         .chain(authors(&record.tickets, |fact| &fact.hold_point, id))
         .chain(authors(&record.pour, |fact| fact.hold_point(), id))
+        .chain(authors(&record.placings, |fact| &fact.hold_point, id))
+        .chain(authors(&record.temperatures, |fact| &fact.hold_point, id))
         .collect()
 }
 
@@ -443,6 +446,15 @@ fn measured(
         let counts_only = feed == Feed::CubesTaken && !standing.owed.is_empty();
         let times_only = pour::is_without_evidence(record, feed);
         if counts_only || times_only {
+            return;
+        }
+    }
+    if matches!(feed, Feed::WalkingAge | Feed::LoadingAge) {
+        standing.papers = curing::papers(record, &hold_point.id);
+        for what in curing::owed(record, feed) {
+            standing.owe(None, what);
+        }
+        if standing.papers.is_empty() {
             return;
         }
     }

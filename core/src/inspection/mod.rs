@@ -6,6 +6,7 @@
 //! - [`cut_plan`]: the infill of several plots cut together
 //! - [`pop_ups`]: what comes up between the beams, as measured
 //! - [`pour`]: loads, air and wind, cubes: their reckonings, and the day of the pour as one sees it
+//! - [`finish_feeds`]: depths and levels of the finished topping; [`curing`]: its temperatures and its age
 //! - [`underlay`]: a drawing behind the plan
 //! - [`standing`]: states of hold points and gates, nonconformances
 //! - [`command`] and [`decide`]: what a person asks, and facts to record or a refusal
@@ -17,9 +18,12 @@
 pub mod bay_strip;
 pub mod beam_feeds;
 pub mod command;
+pub mod curing;
+pub mod curing_requests;
 pub mod cut_plan;
 pub mod decide;
 pub mod feeds;
+pub mod finish_feeds;
 pub mod fold;
 pub mod judge;
 pub mod level_book;

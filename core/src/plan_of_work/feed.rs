@@ -57,6 +57,14 @@ pub enum Feed {
     CubesTaken,
     /// Cubes crushed, against the strength class of the topping.
     CubeResults,
+    /// Depth of the topping at every place of the grid.
+    ToppingDepths,
+    /// Level of the finished topping at every place of the grid, for level and flatness.
+    FinishLevels,
+    /// Temperatures of the topping until the age at which it may be walked on.
+    WalkingAge,
+    /// Temperatures of the topping until the age at which it may be loaded.
+    LoadingAge,
 }
 
 /// The unit of a reading, and with it the ending of its key.
@@ -83,7 +91,7 @@ impl ReadingUnit {
 
 impl Feed {
     /// Every feed.
-    pub const ALL: [Self; 22] = [
+    pub const ALL: [Self; 26] = [
         Self::BuildUp,
         Self::BearingLevels,
         Self::GroundLevels,
@@ -106,6 +114,10 @@ impl Feed {
         Self::PourConditions,
         Self::CubesTaken,
         Self::CubeResults,
+        Self::ToppingDepths,
+        Self::FinishLevels,
+        Self::WalkingAge,
+        Self::LoadingAge,
     ];
 
     /// The reckoning that it reaches.
@@ -129,6 +141,9 @@ impl Feed {
             Self::DoubledBeamTickets | Self::PourTickets => ReckoningName::ConcreteTicket,
             Self::PourConditions => ReckoningName::Evaporation,
             Self::CubesTaken | Self::CubeResults => ReckoningName::CubeStrength,
+            Self::ToppingDepths => ReckoningName::Topping,
+            Self::FinishLevels => ReckoningName::Flatness,
+            Self::WalkingAge | Self::LoadingAge => ReckoningName::Maturity,
         }
     }
 
@@ -143,10 +158,15 @@ impl Feed {
             | Self::PourTickets
             | Self::PourConditions
             | Self::CubesTaken
-            | Self::CubeResults => None,
-            Self::BearingLevels | Self::GroundLevels | Self::GroundAsBuilt => Some(ReadingUnit::LevelMetres),
+            | Self::CubeResults
+            | Self::WalkingAge
+            | Self::LoadingAge => None,
+            Self::BearingLevels | Self::GroundLevels | Self::GroundAsBuilt | Self::FinishLevels => {
+                Some(ReadingUnit::LevelMetres)
+            }
             Self::VentOpenings => Some(ReadingUnit::SquareMillimetres),
-            Self::DpcHeight
+            Self::ToppingDepths
+            | Self::DpcHeight
             | Self::DpcLap
             | Self::MembraneLap
             | Self::MembraneThickness
@@ -169,17 +189,21 @@ impl Feed {
             | Self::PourTickets
             | Self::PourConditions
             | Self::CubesTaken
-            | Self::CubeResults => None,
+            | Self::CubeResults
+            | Self::WalkingAge
+            | Self::LoadingAge => None,
             Self::ClearSpans => Some("clear_mm"),
             Self::RunWidths => Some("width_mm"),
             Self::BeamFaces => Some("face_mm"),
             Self::BearingLengths => Some("bearing_mm"),
             Self::PopUpPlaces => Some("from_wall_mm"),
-            Self::BearingLevels | Self::GroundLevels | Self::GroundAsBuilt => Some("level_m"),
+            Self::BearingLevels | Self::GroundLevels | Self::GroundAsBuilt | Self::FinishLevels => {
+                Some("level_m")
+            }
             Self::VentOpenings => Some("equivalent_area_mm2"),
             Self::DpcHeight => Some("height_mm"),
             Self::DpcLap | Self::MembraneLap => Some("lap_mm"),
-            Self::MembraneThickness => Some("thickness_mm"),
+            Self::MembraneThickness | Self::ToppingDepths => Some("thickness_mm"),
         }
     }
 
@@ -207,6 +231,10 @@ impl Feed {
             Self::PourConditions => "air, wind and humidity over the concrete",
             Self::CubesTaken => "cubes, taken and labelled",
             Self::CubeResults => "results of the cubes",
+            Self::ToppingDepths => "depth of the topping",
+            Self::FinishLevels => "level of the finished topping",
+            Self::WalkingAge => "temperatures until it may be walked on",
+            Self::LoadingAge => "temperatures until it may be loaded",
         }
     }
 
@@ -222,16 +250,21 @@ impl Feed {
             | Self::PourTickets
             | Self::PourConditions
             | Self::CubesTaken
-            | Self::CubeResults => None,
+            | Self::CubeResults
+            | Self::WalkingAge
+            | Self::LoadingAge => None,
             Self::ClearSpans
             | Self::RunWidths
             | Self::BeamFaces
             | Self::BearingLengths
             | Self::PopUpPlaces => Some(MeasuredQuantity::Length),
-            Self::BearingLevels | Self::GroundLevels | Self::GroundAsBuilt => Some(MeasuredQuantity::Level),
+            Self::BearingLevels | Self::GroundLevels | Self::GroundAsBuilt | Self::FinishLevels => {
+                Some(MeasuredQuantity::Level)
+            }
             Self::DpcHeight => Some(MeasuredQuantity::Height),
             Self::DpcLap | Self::MembraneLap => Some(MeasuredQuantity::Lap),
             Self::MembraneThickness => Some(MeasuredQuantity::Thickness),
+            Self::ToppingDepths => Some(MeasuredQuantity::Depth),
         }
     }
 
@@ -279,6 +312,9 @@ impl Criterion {
             Owed::AtLeast(least) => return Owing::at_least(usize::try_from(least).unwrap_or(usize::MAX)),
             Owed::None => Vec::new(),
             Owed::EachPoint if feed == Feed::BearingLevels => design.bearing_point_names(),
+            Owed::EachPoint if matches!(feed, Feed::ToppingDepths | Feed::FinishLevels) => {
+                design.finish_grid().into_iter().map(|point| point.name).collect()
+            }
             Owed::EachPoint => design.ground_point_names(),
             Owed::EachWall => design.bearing_wall_names(),
             Owed::EachVent => design.vent_names(),

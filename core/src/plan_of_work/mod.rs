@@ -201,6 +201,10 @@ pub enum DesignPart {
     Cubes,
     /// Drains and entries that come up between the beams.
     PopUps,
+    /// Level and flatness of the finished topping.
+    Finish,
+    /// How the topping cures.
+    Curing,
 }
 
 impl DesignPart {
@@ -209,6 +213,8 @@ impl DesignPart {
         match self {
             Self::Beams => design.beams.is_some(),
             Self::Topping => design.topping.is_some(),
+            Self::Finish => design.finish.is_some(),
+            Self::Curing => design.curing.is_some(),
             Self::Cubes => design.topping.as_ref().is_some_and(|topping| topping.cubes.is_some()),
             Self::PopUps => !design.pop_ups.is_empty() && design.beams.is_some(),
             Self::DoubledBeams => design.laid_runs().iter().flat_map(|run| &run.laid).any(|one| one.doubled),

@@ -171,7 +171,14 @@ fn check_reckoning(file: &ReckoningFile, place: &str, faults: &mut Faults) {
     }
     let fits = match file.each {
         Some(EachFile::Point) => {
-            matches!(file.feed, Feed::BearingLevels | Feed::GroundLevels | Feed::GroundAsBuilt)
+            matches!(
+                file.feed,
+                Feed::BearingLevels
+                    | Feed::GroundLevels
+                    | Feed::GroundAsBuilt
+                    | Feed::ToppingDepths
+                    | Feed::FinishLevels
+            )
         }
         Some(EachFile::Vent) => file.feed == Feed::VentOpenings,
         Some(EachFile::Line) => file.feed == Feed::ClearSpans,
@@ -189,6 +196,8 @@ fn check_reckoning(file: &ReckoningFile, place: &str, faults: &mut Faults) {
                 Feed::BeamFaces,
                 Feed::BearingLengths,
                 Feed::PopUpPlaces,
+                Feed::ToppingDepths,
+                Feed::FinishLevels,
             ];
             file.at_least.is_none() || !placed.contains(&file.feed)
         }

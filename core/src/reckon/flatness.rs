@@ -250,7 +250,7 @@ impl Sheet<'_> {
         judged.largest_level_deviation_mm = Some(Mm(deviation));
         judged.level_at_mm = Some(worst.along_mm);
         if let Some(Mm(tolerance)) = self.input.level_tolerance_mm {
-            let rule = format!("level within {} mm", tolerance.to_mm_text());
+            let rule = level_rule(tolerance);
             self.at_most(&rule, &judged.line, what, deviation, tolerance, findings);
         }
     }
@@ -304,6 +304,11 @@ impl Sheet<'_> {
         ));
         self.margins.push((format!("{} - {}", mm(most), mm(found)), most - found));
     }
+}
+
+/// The rule that a reading's level is judged by, as findings name it.
+pub fn level_rule(tolerance: Length) -> String {
+    format!("level within {} mm", tolerance.to_mm_text())
 }
 
 fn too_few(line: &str, count: usize) -> Finding {

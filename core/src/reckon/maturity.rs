@@ -134,6 +134,24 @@ pub fn reckon(input: &Input) -> Result<Output, Faults> {
     Ok(Output { maturity, equivalent_age_h, reached_at_h, hours_below_5, verdict, findings, working })
 }
 
+/// What an hour at a temperature gains, in equivalent hours; nothing below the datum.
+pub fn gain_an_hour(input: &Input, celsius: f64) -> f64 {
+    if celsius < input.datum.0 { 0.0 } else { Rate::of(input).at(celsius).max(0.0) }
+}
+
+/// The equivalent age at every reading, for a curve: hours on the clock of the readings, then equivalent hours.
+pub fn curve(input: &Input) -> Vec<(f64, f64)> {
+    let rate = Rate::of(input);
+    let mut age = 0.0;
+    let mut curve: Vec<(f64, f64)> =
+        input.temperatures.first().map(|one| (one.at_h.0, 0.0)).into_iter().collect();
+    for stretch in stretches(input) {
+        age += rate.over(&stretch, false).0;
+        curve.push((stretch.to_h, age));
+    }
+    curve
+}
+
 fn caution_on_cold(hours: f64, cold: f64, findings: &mut Vec<Finding>) {
     if hours > 0.0 {
         findings.push(Finding::caution(

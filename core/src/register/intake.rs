@@ -160,6 +160,28 @@ impl Register {
                 let sights = taken.sights;
                 on(plot, Act::TakeInLevelBook { begun, sights })
             }
+            Request::NotePlacing(own) => {
+                let plot = own.plot.clone();
+                let view = self.plot(&plot)?;
+                let noted = own.noted(view.as_ref().map(|view| &view.record)).map_err(IntakeFault::Form)?;
+                on(plot, Act::NotePlacing(noted))
+            }
+            Request::BookTemperature(own) => {
+                let plot = own.plot.clone();
+                let view = self.plot(&plot)?;
+                let booked = own.booked(view.as_ref().map(|view| &view.record)).map_err(IntakeFault::Form)?;
+                on(plot, Act::BookTemperatures(booked))
+            }
+            Request::TakeInTemperatures(own) => {
+                let plot = own.plot.clone();
+                let file = own.file.clone();
+                let rows = crate::temperature_csv::read(&read(&file, files)?)
+                    .map_err(|faults| IntakeFault::Content { file: file.clone(), faults })?;
+                let view = self.plot(&plot)?;
+                let booked =
+                    own.booked(view.as_ref().map(|view| &view.record), &rows).map_err(IntakeFault::Form)?;
+                on(plot, Act::BookTemperatures(booked))
+            }
             Request::PlaceUnderlay(place) => {
                 let document = self.take_in_document(&place.file, &read(&place.file, files)?)?;
                 on(place.plot.clone(), Act::PlaceUnderlay(place.placed(document)))

@@ -2,6 +2,7 @@
 
 mod beams;
 mod cut_plan;
+mod finish;
 mod gauge;
 mod levels;
 mod pop_ups;
