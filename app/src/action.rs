@@ -1,6 +1,8 @@
 //! What a screen can ask for. Screens only queue actions; [`crate::update`] alone carries them out.
 
+use std::collections::BTreeSet;
 use std::path::PathBuf;
+use std::sync::Arc;
 
 use gaugerod_core::entry::{
     Answer, Because, BenchmarkRegistered, Disposition, InstrumentRegistered, LevelBookBegun, ReadValue,
@@ -8,6 +10,7 @@ use gaugerod_core::entry::{
 };
 use gaugerod_core::ids::{CriterionId, EntryId, GateId, HoldPointId, PersonId, PlotId, PointName};
 use gaugerod_core::inspection::Act;
+use gaugerod_core::inspection::cut_plan::CutPlan;
 use gaugerod_core::plan_of_work::Role;
 
 use crate::state::{Screen, SheetChoice};
@@ -220,6 +223,20 @@ pub enum Action {
         text: String,
     },
 
+    /// Look for a cut plan of these plots; without any, of those that are proposed.
+    FindCuts {
+        /// The plot that it is asked from.
+        plot: PlotId,
+        /// The plots.
+        plots: Option<BTreeSet<PlotId>>,
+    },
+    /// Write the cut sheets of a plan.
+    PrintCuts {
+        /// The plot that it was asked from.
+        plot: PlotId,
+        /// The plan.
+        plan: Arc<CutPlan>,
+    },
     /// Make the pages of a plot and show them, marked as a draft.
     PreviewSignOff(PlotId),
     /// Sign the plot off into a file.

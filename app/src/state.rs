@@ -14,6 +14,7 @@ use gaugerod_core::time::Date;
 
 use crate::action::Action;
 use crate::screens::asking::Asking;
+use crate::screens::cuts::Cuts;
 use crate::screens::level_book::LevelDrafts;
 use crate::textures::Pictures;
 use crate::underlays::Underlays;
@@ -51,6 +52,8 @@ pub enum Screen {
     SignOff(PlotId),
     /// Placing a drawing behind a plot's plan.
     Underlay(PlotId),
+    /// The infill of several plots cut together, asked from this one.
+    Cuts(PlotId),
     /// People, devices, floor designs.
     SiteFile,
 }
@@ -67,6 +70,7 @@ impl Screen {
             | Self::LevelBook(plot, _)
             | Self::Nonconformances(Some(plot))
             | Self::SignOff(plot)
+            | Self::Cuts(plot)
             | Self::Underlay(plot) => Some(plot),
             _ => None,
         }
@@ -91,6 +95,7 @@ impl Screen {
             Self::Nonconformances(Some(plot)) => format!("nonconformances {plot}"),
             Self::SignOff(plot) => format!("sign-off {plot}"),
             Self::Underlay(plot) => format!("underlay {plot}"),
+            Self::Cuts(plot) => format!("cuts {plot}"),
             Self::SiteFile => "site-file".to_owned(),
         }
     }
@@ -288,6 +293,8 @@ pub struct State {
     pub large: Pictures,
     /// Drawings behind plans.
     pub underlays: Underlays,
+    /// The cut plan that is looked at.
+    pub cuts: Option<Cuts>,
     /// What is typed but not asked for.
     pub drafts: Drafts,
     /// What was asked for in this frame.

@@ -9,6 +9,7 @@
 //! - [`photos`]: examining photos, decoding pictures of them
 //! - [`levels`]: instruments, bench marks, level books from files
 //! - [`drawings`]: pages of drawings behind plans
+//! - [`cuts`]: cut plans over several plots
 //! - [`papers`]: the sign-off's preview, draft and signed file
 
 use std::collections::{BTreeMap, VecDeque};
@@ -32,6 +33,7 @@ use crate::surroundings::Machine;
 use crate::textures::Sha;
 use crate::underlays::Key;
 
+pub mod cuts;
 pub mod desk;
 pub mod drawings;
 pub mod levels;
@@ -105,6 +107,10 @@ pub enum Reply {
     Underlay(Key, Result<Page, String>),
     /// A drawing was placed: what was chosen and typed for it is done with.
     UnderlayPlaced,
+    /// A cut plan was looked for.
+    Cuts(Box<cuts::FoundCuts>),
+    /// The cut sheets are on disk.
+    CutSheets(PathBuf),
     /// The pages of a sign-off.
     Preview(Box<Preview>),
     /// A dialog ended with this to be done.

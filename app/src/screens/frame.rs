@@ -269,6 +269,7 @@ fn place(state: &State) -> Option<String> {
         Screen::Instruments => "Instruments and bench marks".to_owned(),
         Screen::Nonconformances(_) => "Nonconformances".to_owned(),
         Screen::SignOff(_) => "Sign-off".to_owned(),
+        Screen::Cuts(_) => "Cuts".to_owned(),
         Screen::Underlay(_) => "Drawing behind the plan".to_owned(),
     })
 }

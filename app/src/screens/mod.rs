@@ -9,6 +9,7 @@ use crate::state::{Screen, State};
 use crate::update::TABLET;
 
 pub mod asking;
+pub mod cuts;
 pub mod desk;
 #[cfg(test)]
 pub mod fixture;
@@ -62,6 +63,7 @@ pub fn screen_ui(ui: &mut Ui, state: &mut State) {
         Screen::Instruments => instruments::instruments_ui(ui, state),
         Screen::Nonconformances(plot) => nonconformances::nonconformances_ui(ui, state, plot.as_ref()),
         Screen::SignOff(plot) => sign_off::sign_off_ui(ui, state, &plot),
+        Screen::Cuts(plot) => cuts::cuts_ui(ui, state, &plot),
         Screen::Underlay(plot) => underlay::underlay_ui(ui, state, &plot),
     }
 }

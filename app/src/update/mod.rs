@@ -9,6 +9,7 @@
 use std::path::PathBuf;
 
 use crate::action::Action;
+use crate::screens::cuts::Cuts;
 use crate::state::{Notice, Preview, Screen, State};
 use crate::worker::{Request, Worker};
 
@@ -111,6 +112,12 @@ fn arrive(state: &mut State, worker: &Worker) {
             }
             worker.ask(Request::Look(plot.clone()));
         }
+    }
+    if let Screen::Cuts(plot) = &state.screen
+        && state.cuts.as_ref().is_none_or(|cuts| cuts.plot != *plot)
+    {
+        worker.ask(Request::Do(Action::FindCuts { plot: plot.clone(), plots: None }));
+        state.cuts = Some(Cuts::waiting(plot.clone()));
     }
     if let Screen::SignOff(plot) = &state.screen
         && state.preview.plot.as_ref() != Some(plot)

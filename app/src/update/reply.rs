@@ -6,7 +6,7 @@ use gaugerod_core::photo::RenditionKind;
 use super::{TABLET, TABLET_PERSON};
 use crate::action::Action;
 use crate::screens::instruments::REGISTER_DRAFTS;
-use crate::screens::underlay;
+use crate::screens::{cuts, underlay};
 use crate::state::{Notice, Screen, State};
 use crate::worker::{Reply, Worker};
 
@@ -86,6 +86,21 @@ pub fn take_reply(state: &mut State, worker: &Worker, reply: Reply, ctx: &Contex
         Reply::UnderlayPlaced => {
             state.underlays.placing = None;
             forget(state, &[underlay::PATH, underlay::REVISION, underlay::DISTANCE]);
+        }
+        Reply::Cuts(found) => {
+            for one in &found.candidates {
+                if one.chosen {
+                    state.drafts.on.insert(cuts::switch(&one.plot), true);
+                } else {
+                    state.drafts.on.remove(&cuts::switch(&one.plot));
+                }
+            }
+            state.cuts = Some(cuts::Cuts::of(*found));
+        }
+        Reply::CutSheets(file) => {
+            if let Some(cuts) = &mut state.cuts {
+                cuts.file = Some(file);
+            }
         }
         Reply::Preview(preview) => state.preview = *preview,
         Reply::Chosen(action) => chosen(state, worker, action),

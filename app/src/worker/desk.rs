@@ -18,7 +18,7 @@ use gaugerod_core::time::Date;
 
 use super::drawings::Job;
 use super::photos::{Examined, Photos, read_bounded};
-use super::{Bringing, Means, Now, Opened, Replier, Reply, Request, levels, papers};
+use super::{Bringing, Means, Now, Opened, Replier, Reply, Request, cuts, levels, papers};
 use crate::action::{Action, DocumentFor};
 use crate::state::{AtTablet, OpenRegister, ReadDesign};
 use crate::{demo, messages, shipped};
@@ -33,6 +33,8 @@ pub struct Desk {
     pub(super) stop: Arc<AtomicBool>,
     photos: Photos,
     drawings: Sender<Job>,
+    /// The search for a cut plan that is under way, or was last.
+    pub(super) cutting: Arc<cuts::Ending>,
     pub(super) open: Option<Open>,
     pub(super) session: Option<Session>,
     /// Photos of the group under way that were refused, in words, and how many were kept.
@@ -72,7 +74,18 @@ impl Desk {
         photos: Photos,
         drawings: Sender<Job>,
     ) -> Self {
-        Self { means, reply, stop, photos, drawings, open: None, session: None, refused: Vec::new(), kept: 0 }
+        Self {
+            means,
+            reply,
+            stop,
+            photos,
+            drawings,
+            cutting: Arc::default(),
+            open: None,
+            session: None,
+            refused: Vec::new(),
+            kept: 0,
+        }
     }
 
     /// Does what is asked and answers.
@@ -202,6 +215,8 @@ impl Desk {
             Action::Do { plot, act } => self.perform(plot, act),
             Action::ReleaseGates { gate, plots } => self.release_gates(&gate, &plots),
             Action::KeepDraft { name, text } => Ok(self.register()?.keep_draft(&name, &text)?),
+            Action::FindCuts { plot, plots } => cuts::find(self, plot, plots),
+            Action::PrintCuts { plot, plan } => cuts::print(self, &plot, &plan),
             Action::PreviewSignOff(plot) => papers::preview(self, &plot),
             Action::SignOff { plot, pin, drawn } => papers::sign_off(self, &plot, &pin, &drawn),
             // The rest is the window's own business.

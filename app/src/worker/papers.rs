@@ -88,7 +88,7 @@ fn points(drawn: &[Vec<[f32; 2]>]) -> Vec<Vec<(u16, u16)>> {
 }
 
 /// Where a paper of a plot lies: in a folder named after the register, beside it; an earlier one is never replaced.
-fn beside(desk: &Desk, plot: &PlotId, kind: &str) -> Result<PathBuf, NotDone> {
+pub(super) fn beside(desk: &Desk, plot: &PlotId, kind: &str) -> Result<PathBuf, NotDone> {
     let Some(open) = &desk.open else { return Err(NotDone::Said("No register is open.".to_owned())) };
     let folder = open.path.with_extension("papers");
     fs::create_dir_all(&folder).map_err(|error| NotDone::Said(messages::of_file(&folder, &error)))?;
@@ -97,7 +97,7 @@ fn beside(desk: &Desk, plot: &PlotId, kind: &str) -> Result<PathBuf, NotDone> {
     Ok(folder.join(format!("plot-{safe}-{time}-{kind}.pdf")))
 }
 
-fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), NotDone> {
+pub(super) fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), NotDone> {
     let part = path.with_extension("part");
     let written = File::create(&part)
         .and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()))

@@ -126,8 +126,20 @@ pub(super) fn trial(record: &PlotRecord, booked: &Booked) -> Option<Trial> {
         verdict: judged.verdict,
         deviation: Some(off),
         probability: judged.probability_conforming,
-        words: format!("drawn {} mm, {}", drawn.to_mm_text(), words(one, &nearest, &input)),
+        words: format!("drawn {} mm, {}", drawn.to_mm_text(), briefly(&nearest, &input)),
     })
+}
+
+/// The same for the line under the keypad: `R1/3 clear 168 mm, at least 25 mm`.
+fn briefly(nearest: &Nearest, input: &limit::Input) -> String {
+    let Nearest { beam, clear } = nearest;
+    let figure = |one: Length| if one.um() % 1_000 == 0 { one.mm_text(0) } else { one.mm_text(1) };
+    let least = input.least_mm.map_or_else(String::new, |least| least.0.to_mm_text());
+    if *clear < Length::ZERO {
+        format!("{beam} met by {} mm, at least {least} mm clear", figure(-*clear))
+    } else {
+        format!("{beam} clear {} mm, at least {least} mm", figure(*clear))
+    }
 }
 
 /// The distances that are read now.

@@ -11,7 +11,7 @@ use crate::plan_of_work::Feed;
 use crate::quantity::Length;
 
 /// How far from the edge of a pop-up the mark of its reading lies, mm.
-const BESIDE_MM: f64 = 230.0;
+const BESIDE_MM: f64 = 380.0;
 
 /// A pop-up.
 #[derive(Debug, Clone, PartialEq)]

@@ -226,7 +226,7 @@ impl Feed {
             Self::BeamFaces => "face of the beam from the start of its run",
             Self::BearingLengths => "bearing of the beam end",
             Self::InfillCuts => "cutting of the infill",
-            Self::PopUpPlaces => "middle of the pop-up from the left (x) or lower (y) wall of the plan",
+            Self::PopUpPlaces => "from the wall to the pop-up's middle",
             Self::DoubledBeamTickets | Self::PourTickets => "concrete ticket",
             Self::PourConditions => "air, wind and humidity over the concrete",
             Self::CubesTaken => "cubes, taken and labelled",

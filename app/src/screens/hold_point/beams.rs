@@ -1,17 +1,19 @@
 //! The middle of a hold point about beams: the setting-out strip of every bay run, or the cut list of the infill as
 //! bars to be read at the saw.
 
-use egui::{Align2, Rect, RichText, ScrollArea, Stroke, StrokeKind, Ui, pos2, vec2};
+use egui::{Label, RichText, ScrollArea, Ui, vec2};
 use gaugerod_core::inspection::bay_strip;
 use gaugerod_core::plan_of_work::Feed;
 use gaugerod_core::quantity::Length;
 use gaugerod_core::reckon::infill_cuts;
+use gaugerod_core::signoff::cut_sheets;
 
 use super::Work;
+use crate::action::Action;
 use crate::screens::asking;
-use crate::state::State;
+use crate::state::{Screen, State};
 use crate::theme;
-use crate::widgets::{self, type_setting};
+use crate::widgets::{self, Weight, buttons};
 
 /// Whether a feed is about beams and has strips or bars instead of the plan.
 pub(super) const fn is_of_beams(feed: Feed) -> bool {
@@ -26,6 +28,9 @@ pub(super) fn middle_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
     let Some(criterion) = work.criterion else { return };
     theme::scroll(ScrollArea::vertical().id_salt("strips").auto_shrink([false, false])).show(ui, |ui| {
         if criterion.feed() == Some(Feed::InfillCuts) {
+            if buttons::wide_button_ui(ui, Weight::Plain, "Cut together with other plots, cut sheets") {
+                state.ask(Action::Go(Screen::Cuts(work.desk.plot.clone())));
+            }
             let output = criterion.reckoned.first().map(|one| one.output.clone());
             if let Some(output) = output.and_then(|value| serde_json::from_value(value).ok()) {
                 let piece =
@@ -75,63 +80,19 @@ fn ends_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
     });
 }
 
-/// The cut list: one bar for each way of cutting, with its pieces, its offcut and how often.
+/// The cut list of this plot alone: one bar for each way of cutting, with its pieces, its offcut and how often.
 pub(super) fn cuts_ui(ui: &mut Ui, output: &infill_cuts::Output, piece: Length) {
-    let sheet = *theme::sheet(ui);
     for stock in &output.stock {
         ui.push_id(stock.width.word(), |ui| {
-            let proven = if stock.proven_least { "proven least" } else { "best found" };
-            ui.label(
-                RichText::new(format!(
-                    "{} infill: {} pieces of {} mm, {proven}",
-                    stock.width.word(),
-                    stock.stock_pieces,
-                    piece.to_mm_text()
-                ))
-                .font(theme::strong(theme::VALUE)),
-            );
-            let waste = format!("waste {} m, {:.1} %", stock.waste_mm.0.m_text(2), stock.waste_percent);
-            ui.label(RichText::new(waste).color(sheet.soft));
+            let said = RichText::new(cut_sheets::said(stock, 1)).font(theme::strong(theme::VALUE));
+            ui.add(Label::new(said).wrap());
             for (index, cut) in stock.cut_list.iter().enumerate() {
-                ui.push_id(index, |ui| bar_ui(ui, cut, piece, &sheet));
+                ui.push_id(index, |ui| {
+                    let pieces = cut.cuts_mm.iter().map(|one| (one.0, None));
+                    widgets::cut_bar_ui(ui, cut.times, pieces, cut.offcut_mm.0, piece);
+                });
             }
         });
         ui.add_space(theme::GAP);
-    }
-}
-
-fn bar_ui(ui: &mut Ui, cut: &infill_cuts::Cut, piece: Length, sheet: &theme::Sheet) {
-    const TIMES: f32 = 64.0;
-    let (id, rect) = ui.allocate_space(vec2(ui.available_width(), 44.0));
-    let pieces: Vec<String> = cut.cuts_mm.iter().map(|one| one.0.to_mm_text()).collect();
-    let name =
-        format!("{} times: {} mm, offcut {} mm", cut.times, pieces.join(" + "), cut.offcut_mm.0.to_mm_text());
-    type_setting::picture(ui, rect, id, &name);
-    let painter = ui.painter();
-    painter.text(
-        pos2(rect.left() + 4.0, rect.center().y),
-        Align2::LEFT_CENTER,
-        format!("{} ×", cut.times),
-        theme::strong(theme::VALUE),
-        sheet.ink,
-    );
-    let left = rect.left() + TIMES;
-    let width = rect.width() - TIMES - 8.0;
-    #[expect(clippy::cast_possible_truncation, reason = "a place on screen")]
-    let x = |length: Length| left + (length.to_mm_f64() / piece.to_mm_f64().max(1.0)) as f32 * width;
-    let bar = Rect::from_min_max(pos2(left, rect.top() + 4.0), pos2(left + width, rect.bottom() - 4.0));
-    painter.rect(bar, 0.0, sheet.paper, Stroke::new(theme::THIN, sheet.rule), StrokeKind::Inside);
-    let mut at = Length::ZERO;
-    for one in &cut.cuts_mm {
-        let part = Rect::from_min_max(pos2(x(at), bar.top()), pos2(x(at + one.0), bar.bottom()));
-        painter.rect(part, 0.0, sheet.field, Stroke::new(theme::THICK, sheet.ink), StrokeKind::Inside);
-        painter.text(
-            part.center(),
-            Align2::CENTER_CENTER,
-            one.0.to_mm_text(),
-            theme::figures(theme::BODY),
-            sheet.ink,
-        );
-        at += one.0;
     }
 }
