@@ -2,6 +2,7 @@
 //! such site, drawing, firm or person exists; every screen and page says that its data are invented.
 
 mod finish;
+mod layers;
 mod level_book;
 mod papers;
 mod pour;
@@ -354,6 +355,8 @@ impl Site {
             let acts = match feed {
                 Some(Feed::Deliveries) => papers::deliveries(view.record.design(), &hold_point, &criterion),
                 Some(Feed::DoubledBeamTickets) => vec![papers::ticket(hold_point, criterion)],
+                Some(Feed::OverlayLabels) => layers::labels(view.record.design(), &hold_point, &criterion),
+                Some(Feed::HeatingTests) => vec![layers::test(hold_point, criterion)],
                 Some(feed) => pour::facts(feed, &hold_point, &criterion),
                 None => continue,
             };
@@ -595,6 +598,13 @@ fn value(
         | Feed::CubeResults
         | Feed::WalkingAge
         | Feed::LoadingAge => mm(0),
+        Feed::OverlayThickness
+        | Feed::RailLevels
+        | Feed::BeamTops
+        | Feed::MeshCover
+        | Feed::MeshLaps
+        | Feed::OverlayLabels
+        | Feed::HeatingTests => layers::value(record, feed, point, index),
     }
 }
 
@@ -643,6 +653,10 @@ fn picture(subject: &str, number: u32) -> &'static [u8] {
         "gas-route" => include_bytes!("../../assets/demo/photos/gas-pipe-sleeve.jpg"),
         "membrane-lap" => include_bytes!("../../assets/demo/photos/membrane-lap.jpg"),
         "membrane-whole" | "pour" => include_bytes!("../../assets/demo/photos/mesh-on-membrane.jpg"),
+        "mesh" | "heating" => include_bytes!("../../assets/demo/photos/mesh-on-membrane.jpg"),
+        "overlay-label" | "overlay-whole" | "threshold" | "screed-rail" => {
+            include_bytes!("../../assets/demo/photos/beams-and-infill.jpg")
+        }
         _ => include_bytes!("../../assets/demo/photos/oversite.jpg"),
     }
 }

@@ -18,7 +18,7 @@ pub use levelling::{
 };
 pub use underlay::UnderlayPlaced;
 
-pub use materials::{DeliveryBooked, DeliveryLine, TicketBooked};
+pub use materials::{DeliveryBooked, DeliveryLine, LabelBooked, PressureTestBooked, TicketBooked};
 pub use pour::{ConditionsBooked, CubesTaken, CubesTested, PourFact, PourMoment, PourTimed};
 
 use serde::{Deserialize, Serialize};
@@ -492,6 +492,10 @@ payloads! {
     DeliveryBooked = "delivery-booked",
     /// See [`TicketBooked`].
     TicketBooked = "ticket-booked",
+    /// See [`LabelBooked`].
+    LabelBooked = "label-booked",
+    /// See [`PressureTestBooked`].
+    PressureTestBooked = "pressure-test-booked",
     /// See [`UnderlayPlaced`].
     UnderlayPlaced = "underlay-placed",
     /// See [`ConditionsBooked`].

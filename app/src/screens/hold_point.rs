@@ -19,6 +19,7 @@ mod criteria;
 mod decisions;
 mod gauge_column;
 mod keypad_column;
+mod layers;
 mod levels;
 mod next_point;
 mod papers;

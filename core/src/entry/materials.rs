@@ -1,4 +1,4 @@
-//! What is recorded of materials: delivery notes counted line by line, and concrete tickets.
+//! What is recorded of materials: delivery notes counted line by line, concrete tickets, labels; and pressure tests.
 
 use serde::{Deserialize, Serialize};
 
@@ -89,4 +89,47 @@ pub struct TicketBooked {
     /// Temperature of the concrete, °C.
     #[serde(rename = "concrete_C")]
     pub concrete_c: String,
+}
+
+/// What a label says was booked: the grade of an overlay, its thickness, its batch. What it does not say is left out.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LabelBooked {
+    /// The hold point.
+    pub hold_point: HoldPointId,
+    /// The criterion within it.
+    pub criterion: CriterionId,
+    /// What the label is on, in words (`overlay`).
+    pub item: String,
+    /// The grade as printed.
+    pub grade: String,
+    /// The thickness as printed, in micrometres.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub thickness_um: Option<i64>,
+    /// The conductivity as printed, watts a metre and kelvin; a decimal as written.
+    #[serde(rename = "W_per_mK", default, skip_serializing_if = "Option::is_none")]
+    pub conductivity: Option<String>,
+    /// The batch as printed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub batch: Option<String>,
+}
+
+/// A pressure test of pipes was booked; decimals are text, exactly as read.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PressureTestBooked {
+    /// The hold point.
+    pub hold_point: HoldPointId,
+    /// The criterion within it.
+    pub criterion: CriterionId,
+    /// What was tested, once on a plot (`whole floor`, `zone 1`).
+    pub test: String,
+    /// Pressure at the start, bar.
+    pub start_bar: String,
+    /// Pressure at the end, bar.
+    pub end_bar: String,
+    /// When it started: `08:10`, or with its day `2026-11-26T08:10`.
+    pub started_at: String,
+    /// When it ended, written in the same way.
+    pub ended_at: String,
 }

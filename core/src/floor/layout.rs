@@ -195,6 +195,54 @@ impl FloorDesign {
     }
 }
 
+/// The ends of a beam's name at which its top is levelled: the two walls, and between them midspan.
+pub const MIDSPAN: &str = "mid";
+
+/// How far inside its bearing faces the top of a beam is levelled at its ends: one part of so many of its span, so
+/// that the place lies on the topping and not in the strip along the wall.
+const TOP_INSIDE: i64 = 40;
+
+impl FloorDesign {
+    /// Every place on top of a beam where its level can be read: near both bearings and at midspan.
+    pub fn beam_tops(&self) -> Vec<PointName> {
+        let runs = self.beams.iter().flat_map(|beams| &beams.runs);
+        runs.flat_map(|run| (1..=run.beam_count()).flat_map(move |number| tops_of(run, number))).collect()
+    }
+
+    /// Those that are asked for: on the first, the middle and the last beam of every run.
+    pub fn wanted_beam_tops(&self) -> Vec<PointName> {
+        let lines = self.clear_span_lines();
+        let beams = lines.iter().filter_map(|line| beam_of(self, line));
+        beams.flat_map(|(run, number)| tops_of(run, number)).collect()
+    }
+
+    /// Where such a place lies in plan, with its beam.
+    pub fn beam_top(&self, name: &PointName) -> Option<(PointName, Place)> {
+        let (run, number) = beam_of(self, name)?;
+        let beam = run.beam_name(number)?;
+        let end = name.as_str().split_once(' ')?.1;
+        let inside = run.clear_span_mm.0.share(1, TOP_INSIDE);
+        let across = match end {
+            MIDSPAN => run.clear_span_mm.0.share(1, 2),
+            wall if wall == run.bears_on[0].as_str() => inside,
+            wall if wall == run.bears_on[1].as_str() => run.clear_span_mm.0 - inside,
+            _ => return None,
+        };
+        let beams = self.beams.as_ref()?;
+        let laid = lay(beams, run, run.left_over(beams));
+        let own = laid.iter().find(|one| one.beam.as_ref() == Some(&beam))?;
+        Some((beam, place(run, own.from + (own.to - own.from).share(1, 2), across)))
+    }
+}
+
+fn tops_of(run: &BayRun, number: usize) -> Vec<PointName> {
+    let [first, second] = &run.bears_on;
+    [first.as_str(), MIDSPAN, second.as_str()]
+        .into_iter()
+        .filter_map(|end| PointName::new(&format!("{}/{number} {end}", run.name)).ok())
+        .collect()
+}
+
 /// The run and the number of a beam by its name, with or without the wall of its end.
 pub fn beam_of<'d>(design: &'d FloorDesign, name: &PointName) -> Option<(&'d BayRun, usize)> {
     design.beams.iter().flat_map(|beams| &beams.runs).find_map(|run| {

@@ -411,8 +411,8 @@ pub(super) fn ticket_input(
 #[derive(Default)]
 pub(super) struct Parts {
     reckoned: Vec<Reckoned>,
-    findings: Vec<FindingStanding>,
-    verdicts: Vec<Verdict>,
+    pub(super) findings: Vec<FindingStanding>,
+    pub(super) verdicts: Vec<Verdict>,
 }
 
 impl Parts {

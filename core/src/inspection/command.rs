@@ -8,14 +8,15 @@ use serde::Deserialize;
 use serde_json::Value;
 
 use super::curing_requests::{BookTemperature, NotePlacing, TakeInTemperatures};
+use super::layer_requests::{BookLabel, BookPressureTest};
 use super::level_requests::{BeginLevelBook, BookSight, RegisterBenchmark, RegisterInstrument};
 use super::material_requests::{BookDelivery, BookTicket};
 use super::pour_requests::{BookConditions, BookCubeResult, TakeCubes, TimePour};
 use super::underlay::PlaceUnderlay;
 use crate::entry::{
     Answer, AttachedFile, Because, BenchmarkRegistered, DeliveryBooked, Disposition, InstrumentRegistered,
-    LevelBookBegun, PhotoAdded, PlacingNoted, PourFact, ReadValue, SightBooked, TemperaturesBooked,
-    TicketBooked, UnderlayPlaced,
+    LabelBooked, LevelBookBegun, PhotoAdded, PlacingNoted, PourFact, PressureTestBooked, ReadValue,
+    SightBooked, TemperaturesBooked, TicketBooked, UnderlayPlaced,
 };
 use crate::faults::Faults;
 use crate::ids::{CriterionId, EntryId, GateId, HoldPointId, PlotId, PointName};
@@ -99,6 +100,10 @@ pub enum Act {
     NotePlacing(PlacingNoted),
     /// Temperatures of the curing topping are booked, all or nothing.
     BookTemperatures(TemperaturesBooked),
+    /// A label is booked.
+    BookLabel(LabelBooked),
+    /// A pressure test is booked.
+    BookPressureTest(PressureTestBooked),
     /// A drawing, already in the photo store, is placed behind the plan.
     PlaceUnderlay(UnderlayPlaced),
     /// A question is answered.
@@ -246,6 +251,10 @@ pub enum Request {
     BookTemperature(BookTemperature),
     /// `take-in-temperatures`
     TakeInTemperatures(TakeInTemperatures),
+    /// `book-label`
+    BookLabel(BookLabel),
+    /// `book-pressure-test`
+    BookPressureTest(BookPressureTest),
     /// `place-underlay`
     PlaceUnderlay(PlaceUnderlay),
     /// `answer`

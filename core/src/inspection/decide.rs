@@ -10,6 +10,7 @@ use super::command::{Act, Command, Extent};
 use super::curing;
 use super::fold::{PlotRecord, SiteRecord};
 use super::judge;
+use super::layer_rules;
 use super::level_book::Reading;
 use super::level_book_rules;
 use super::pour::rules as pour_rules;
@@ -319,8 +320,7 @@ pub(super) fn check_text(what: &str, text: &str) -> Result<(), Refusal> {
 }
 
 /// What is said where an id names nothing that can be superseded.
-const NOTHING_TO_SUPERSEDE: &str =
-    "this plot has no reading, sight, answer, photo, document, note, ticket or temperature under that id";
+const NOTHING_TO_SUPERSEDE: &str = "this plot has no reading, sight, answer, photo, document, note, ticket, label, test or temperature under that id";
 
 /// Who decides, over what.
 struct Desk<'a> {
@@ -342,7 +342,9 @@ impl Desk<'_> {
             | Act::BookTicket(_)
             | Act::BookPour(_)
             | Act::NotePlacing(_)
-            | Act::BookTemperatures(_) => self.evidence(act, None),
+            | Act::BookTemperatures(_)
+            | Act::BookLabel(_)
+            | Act::BookPressureTest(_) => self.evidence(act, None),
             Act::BeginLevelBook(begun) => {
                 level_book_rules::begin(self.record, begun)?;
                 Ok(begun.clone().into())
@@ -542,6 +544,16 @@ impl Desk<'_> {
                 curing::check_temperatures(self.record, booked, supersedes.as_ref())?;
                 booked.clone().into()
             }
+            Act::BookLabel(label) => {
+                paper_criterion(self.record, &label.hold_point, &label.criterion, Feed::OverlayLabels)?;
+                layer_rules::label(self.record, label, supersedes.as_ref())?;
+                label.clone().into()
+            }
+            Act::BookPressureTest(test) => {
+                paper_criterion(self.record, &test.hold_point, &test.criterion, Feed::HeatingTests)?;
+                layer_rules::pressure_test(self.record, test, supersedes.as_ref())?;
+                test.clone().into()
+            }
             Act::BookSight(sight) => {
                 let place = supersedes.as_ref().and_then(|by| {
                     self.record.level_book(&sight.book).and_then(|book| book.place_of(by.entry))
@@ -689,6 +701,14 @@ impl Desk<'_> {
             }
             if let Some(gone) = temperatures {
                 found(gone, matches!(with, Act::BookTemperatures(_)))?;
+                return Ok(Supersedes { entry: id, because, remark: remark.cloned() });
+            }
+            if let Some(gone) = record.labels.iter().find(|one| one.noted.id == id) {
+                found(gone.superseded.is_some(), matches!(with, Act::BookLabel(_)))?;
+                return Ok(Supersedes { entry: id, because, remark: remark.cloned() });
+            }
+            if let Some(gone) = record.pressure_tests.iter().find(|one| one.noted.id == id) {
+                found(gone.superseded.is_some(), matches!(with, Act::BookPressureTest(_)))?;
                 return Ok(Supersedes { entry: id, because, remark: remark.cloned() });
             }
             let pour = record.pour.iter().find(|one| one.noted.id == id);

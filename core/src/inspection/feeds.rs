@@ -12,6 +12,7 @@ use super::curing;
 use super::finish_feeds;
 use super::fold::PlotRecord;
 use super::judge::{FindingStanding, Reckoned, Trial};
+use super::layer_feeds;
 use super::level_book::Certainty;
 use super::pop_ups;
 use crate::conformity::{Decision, Verdict};
@@ -45,6 +46,11 @@ pub(super) struct Booked {
 /// What a go/no-go gauge is called where its reading names none.
 const NAMELESS_GAUGE: &str = "go/no-go gauge";
 
+/// What a gauge is called.
+pub(super) fn gauge_name(instrument: Option<&String>) -> String {
+    instrument.cloned().unwrap_or_else(|| NAMELESS_GAUGE.to_owned())
+}
+
 /// Reckons a criterion from its current readings. What is read with an instrument or out of a level book that
 /// nothing can be decided from takes part in the sums, but leaves its own part undetermined.
 ///
@@ -67,6 +73,13 @@ pub(super) fn reckon(record: &PlotRecord, feed: Feed, values: &[Booked]) -> Resu
 
 fn reckon_all(record: &PlotRecord, feed: Feed, values: &[Booked]) -> Result<Judged, String> {
     match feed {
+        Feed::OverlayLabels
+        | Feed::OverlayThickness
+        | Feed::HeatingTests
+        | Feed::RailLevels
+        | Feed::BeamTops
+        | Feed::MeshCover
+        | Feed::MeshLaps => layer_feeds::reckon(record, feed, values),
         Feed::BuildUp => {
             let input = record.design().build_up_input();
             let output = build_up::reckon(&input).map_err(sentence)?;
@@ -156,6 +169,13 @@ fn trial_alone(record: &PlotRecord, feed: Feed, booked: &Booked) -> Option<Trial
         | Feed::PourConditions
         | Feed::CubesTaken
         | Feed::CubeResults => None,
+        Feed::OverlayLabels
+        | Feed::OverlayThickness
+        | Feed::HeatingTests
+        | Feed::RailLevels
+        | Feed::BeamTops
+        | Feed::MeshCover
+        | Feed::MeshLaps => layer_feeds::trial(record, feed, booked),
         Feed::Deliveries
         | Feed::ClearSpans
         | Feed::RunWidths
@@ -229,6 +249,13 @@ pub(super) fn limit_text(record: &PlotRecord, feed: Feed) -> Option<String> {
         if guard > Length::ZERO { format!(", guarded by {} mm", guard.to_mm_text()) } else { String::new() }
     };
     match feed {
+        Feed::OverlayLabels
+        | Feed::OverlayThickness
+        | Feed::HeatingTests
+        | Feed::RailLevels
+        | Feed::BeamTops
+        | Feed::MeshCover
+        | Feed::MeshLaps => layer_feeds::limit_text(record, feed),
         Feed::BuildUp | Feed::LayerOrder | Feed::Deliveries | Feed::InfillCuts | Feed::DoubledBeamTickets => {
             None
         }
@@ -363,7 +390,7 @@ fn sentence(faults: Faults) -> String {
     faults.to_string()
 }
 
-fn findings(found: &[Finding]) -> Vec<FindingStanding> {
+pub(super) fn findings(found: &[Finding]) -> Vec<FindingStanding> {
     found
         .iter()
         .map(|one| FindingStanding {
@@ -413,7 +440,7 @@ fn neighbours(output: &bearing::Output) -> Vec<FindingStanding> {
         .collect()
 }
 
-fn named(record: &PlotRecord, name: LimitName) -> Result<(Length, String), String> {
+pub(super) fn named(record: &PlotRecord, name: LimitName) -> Result<(Length, String), String> {
     let found = record.design().limit(name, &record.limits);
     found.map(|limit| (limit.length(), limit.source)).ok_or_else(|| missing(name))
 }

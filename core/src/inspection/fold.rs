@@ -11,8 +11,9 @@ use super::judge;
 use super::level_book::LevelBook;
 use crate::entry::{
     AttachedFile, Because, BenchmarkRegistered, DeliveryBooked, DocumentAttached, Fact, InstrumentRegistered,
-    Payload, PersonEnrolled, PhotoAdded, PlacingNoted, PourFact, QuestionAnswered, ReadingBooked, Recorded,
-    RegisterOpened, SignOffIssued, Supersedes, TemperaturesBooked, TicketBooked, UnderlayPlaced,
+    LabelBooked, Payload, PersonEnrolled, PhotoAdded, PlacingNoted, PourFact, PressureTestBooked,
+    QuestionAnswered, ReadingBooked, Recorded, RegisterOpened, SignOffIssued, Supersedes, TemperaturesBooked,
+    TicketBooked, UnderlayPlaced,
 };
 use crate::floor::{DefaultLimits, FloorDesign};
 use crate::ids::{
@@ -295,6 +296,10 @@ pub struct PlotRecord {
     pub placings: Vec<Kept<PlacingNoted>>,
     /// Temperatures of curing concrete, superseded ones too.
     pub temperatures: Vec<Kept<TemperaturesBooked>>,
+    /// Labels, superseded ones too.
+    pub labels: Vec<Kept<LabelBooked>>,
+    /// Pressure tests, superseded ones too.
+    pub pressure_tests: Vec<Kept<PressureTestBooked>>,
     /// Level books, in the order in which they were begun.
     pub level_books: Vec<LevelBook>,
     /// Drawings placed behind the plan, in order; the last one governs.
@@ -355,6 +360,8 @@ impl PlotRecord {
             pour: Vec::new(),
             placings: Vec::new(),
             temperatures: Vec::new(),
+            labels: Vec::new(),
+            pressure_tests: Vec::new(),
             level_books: Vec::new(),
             underlays: Vec::new(),
             instruments: BTreeMap::new(),
@@ -472,6 +479,14 @@ impl PlotRecord {
                 touched = Some(fact.hold_point.clone());
                 self.temperatures.push(Kept::new(fact, noted, supersedes.as_ref()));
             }
+            Payload::LabelBooked(fact) => {
+                touched = Some(fact.hold_point.clone());
+                self.labels.push(Kept::new(fact, noted, supersedes.as_ref()));
+            }
+            Payload::PressureTestBooked(fact) => {
+                touched = Some(fact.hold_point.clone());
+                self.pressure_tests.push(Kept::new(fact, noted, supersedes.as_ref()));
+            }
             Payload::LevelBookBegun(fact) => {
                 // Two devices may have begun one of the same name: the first in causal order holds it.
                 if self.level_book(&fact.book).is_none() {
@@ -578,6 +593,8 @@ impl PlotRecord {
         mark(&mut self.pour, supersedes, by);
         mark(&mut self.placings, supersedes, by);
         mark(&mut self.temperatures, supersedes, by);
+        mark(&mut self.labels, supersedes, by);
+        mark(&mut self.pressure_tests, supersedes, by);
         for book in &mut self.level_books {
             for sight in &mut book.sights {
                 mark(std::slice::from_mut(&mut sight.kept), supersedes, by);

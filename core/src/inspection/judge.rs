@@ -246,6 +246,7 @@ pub(super) fn reads_from(plan: &PlanOfWork, reader: &HoldPointId, touched: &Hold
         || (feeds(reader, Feed::BeamFaces) && feeds(touched, Feed::RunWidths))
         || (feeds(reader, Feed::PopUpPlaces) && feeds(touched, Feed::RunWidths))
         || (feeds(reader, Feed::CubeResults) && feeds(touched, Feed::CubesTaken))
+        || (feeds(reader, Feed::BeamTops) && feeds(touched, Feed::OverlayThickness))
 }
 
 /// Everybody who booked current evidence of a hold point.
@@ -270,6 +271,8 @@ pub(super) fn booked_by(record: &PlotRecord, id: &HoldPointId) -> BTreeSet<Perso
         .chain(authors(&record.pour, |fact| fact.hold_point(), id))
         .chain(authors(&record.placings, |fact| &fact.hold_point, id))
         .chain(authors(&record.temperatures, |fact| &fact.hold_point, id))
+        .chain(authors(&record.labels, |fact| &fact.hold_point, id))
+        .chain(authors(&record.pressure_tests, |fact| &fact.hold_point, id))
         .collect()
 }
 
@@ -325,6 +328,8 @@ fn criterion(record: &PlotRecord, hold_point: &HoldPoint, asked: &Criterion) -> 
         verdict: None,
         owed: Vec::new(),
     };
+    // What the design says of it, where a question or a document is about one of its tables.
+    standing.limit = asked.only_where.and_then(|part| part.says(record.design()));
     match &asked.kind {
         CriterionKind::Reckoning { feed, .. } => measured(record, hold_point, asked, *feed, &mut standing),
         CriterionKind::Question { .. } => {
@@ -458,7 +463,7 @@ fn measured(
             return;
         }
     }
-    if matches!(feed, Feed::Deliveries | Feed::DoubledBeamTickets) && standing.papers.is_empty() {
+    if feed.is_of_papers() && standing.papers.is_empty() {
         standing.owe(None, feed.quantity().to_owned());
         return;
     }
@@ -568,7 +573,32 @@ fn papers(record: &PlotRecord, hold_point: &HoldPoint, asked: &Criterion) -> Vec
                 noted: kept.noted.clone(),
             }
         });
-    notes.chain(tickets).chain(pour).collect()
+    let labels = record.labels.iter().filter(|kept| own(&kept.fact.hold_point, &kept.fact.criterion));
+    let labels = labels.filter(|kept| kept.superseded.is_none()).map(|kept| {
+        let label = &kept.fact;
+        let thickness = label.thickness_um.map(|um| format!("{} mm", Length::from_um(um).to_mm_text()));
+        let conductivity = label.conductivity.as_ref().map(|own| format!("{own} W/mK"));
+        let batch =
+            label.batch.as_ref().map_or("no batch printed".to_owned(), |batch| format!("batch {batch}"));
+        let said: Vec<String> = thickness.into_iter().chain(conductivity).chain([batch]).collect();
+        PaperStanding {
+            entry: kept.noted.id,
+            title: format!("Label: {} {}", label.item, label.grade),
+            lines: vec![said.join(", ")],
+            noted: kept.noted.clone(),
+        }
+    });
+    let tests = record.pressure_tests.iter().filter(|kept| own(&kept.fact.hold_point, &kept.fact.criterion));
+    let tests = tests.filter(|kept| kept.superseded.is_none()).map(|kept| PaperStanding {
+        entry: kept.noted.id,
+        title: format!("Pressure test: {}", kept.fact.test),
+        lines: vec![format!(
+            "{} bar at {}, {} bar at {}",
+            kept.fact.start_bar, kept.fact.started_at, kept.fact.end_bar, kept.fact.ended_at
+        )],
+        noted: kept.noted.clone(),
+    });
+    notes.chain(tickets).chain(pour).chain(labels).chain(tests).collect()
 }
 
 /// What a ticket says, in a line; what it does not say is left out.

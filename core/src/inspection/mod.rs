@@ -2,6 +2,8 @@
 //!
 //! - [`fold`]: entries, in causal order, to facts about the site and each plot
 //! - [`judge`], [`feeds`] and [`beam_feeds`]: evidence through its reckonings: verdicts, what is owed, what stands against a release
+//! - [`as_built`]: the layers as built beside the design, and what another overlay breaks; [`forecast`]: the topping
+//!   before it is ordered
 //! - [`level_book`]: levels from sights, set-ups and bench marks; [`level_trial`]: what a sight would give
 //! - [`cut_plan`]: the infill of several plots cut together
 //! - [`pop_ups`]: what comes up between the beams, as measured
@@ -15,6 +17,7 @@
 //!
 //! Never here: disk, clock, randomness; a state that is stored; a value that meets a limit outside of a reckoning.
 
+pub mod as_built;
 pub mod bay_strip;
 pub mod beam_feeds;
 pub mod command;
@@ -25,7 +28,12 @@ pub mod decide;
 pub mod feeds;
 pub mod finish_feeds;
 pub mod fold;
+pub mod forecast;
+mod heat;
 pub mod judge;
+mod layer_feeds;
+pub mod layer_requests;
+mod layer_rules;
 pub mod level_book;
 mod level_book_rules;
 pub mod level_requests;

@@ -65,6 +65,20 @@ pub enum Feed {
     WalkingAge,
     /// Temperatures of the topping until the age at which it may be loaded.
     LoadingAge,
+    /// Labels of the overlay: the U-value as built.
+    OverlayLabels,
+    /// Thickness of the overlay.
+    OverlayThickness,
+    /// Tests of the heating pipes.
+    HeatingTests,
+    /// Level of the screed rail.
+    RailLevels,
+    /// Levels on top of beams: the topping that rail and beams leave.
+    BeamTops,
+    /// Cover above the mesh.
+    MeshCover,
+    /// Lap of the mesh.
+    MeshLaps,
 }
 
 /// The unit of a reading, and with it the ending of its key.
@@ -91,7 +105,7 @@ impl ReadingUnit {
 
 impl Feed {
     /// Every feed.
-    pub const ALL: [Self; 26] = [
+    pub const ALL: [Self; 33] = [
         Self::BuildUp,
         Self::BearingLevels,
         Self::GroundLevels,
@@ -118,6 +132,13 @@ impl Feed {
         Self::FinishLevels,
         Self::WalkingAge,
         Self::LoadingAge,
+        Self::OverlayLabels,
+        Self::OverlayThickness,
+        Self::HeatingTests,
+        Self::RailLevels,
+        Self::BeamTops,
+        Self::MeshCover,
+        Self::MeshLaps,
     ];
 
     /// The reckoning that it reaches.
@@ -144,6 +165,12 @@ impl Feed {
             Self::ToppingDepths => ReckoningName::Topping,
             Self::FinishLevels => ReckoningName::Flatness,
             Self::WalkingAge | Self::LoadingAge => ReckoningName::Maturity,
+            Self::OverlayThickness | Self::RailLevels | Self::MeshCover | Self::MeshLaps => {
+                ReckoningName::Limit
+            }
+            Self::OverlayLabels => ReckoningName::UValue,
+            Self::HeatingTests => ReckoningName::PressureTest,
+            Self::BeamTops => ReckoningName::ToppingForecast,
         }
     }
 
@@ -164,6 +191,9 @@ impl Feed {
             Self::BearingLevels | Self::GroundLevels | Self::GroundAsBuilt | Self::FinishLevels => {
                 Some(ReadingUnit::LevelMetres)
             }
+            Self::OverlayLabels | Self::HeatingTests => None,
+            Self::RailLevels | Self::BeamTops => Some(ReadingUnit::LevelMetres),
+            Self::OverlayThickness | Self::MeshCover | Self::MeshLaps => Some(ReadingUnit::Millimetres),
             Self::VentOpenings => Some(ReadingUnit::SquareMillimetres),
             Self::ToppingDepths
             | Self::DpcHeight
@@ -192,6 +222,11 @@ impl Feed {
             | Self::CubeResults
             | Self::WalkingAge
             | Self::LoadingAge => None,
+            Self::OverlayLabels | Self::HeatingTests => None,
+            Self::RailLevels | Self::BeamTops => Some("level_m"),
+            Self::OverlayThickness => Some("thickness_mm"),
+            Self::MeshCover => Some("cover_mm"),
+            Self::MeshLaps => Some("lap_mm"),
             Self::ClearSpans => Some("clear_mm"),
             Self::RunWidths => Some("width_mm"),
             Self::BeamFaces => Some("face_mm"),
@@ -235,6 +270,13 @@ impl Feed {
             Self::FinishLevels => "level of the finished topping",
             Self::WalkingAge => "temperatures until it may be walked on",
             Self::LoadingAge => "temperatures until it may be loaded",
+            Self::OverlayLabels => "label of the overlay",
+            Self::OverlayThickness => "thickness of the overlay",
+            Self::HeatingTests => "pressure test of the heating pipes",
+            Self::RailLevels => "level of the screed rail",
+            Self::BeamTops => "level of the beam's top",
+            Self::MeshCover => "cover above the mesh",
+            Self::MeshLaps => "lap of the mesh",
         }
     }
 
@@ -261,11 +303,21 @@ impl Feed {
             Self::BearingLevels | Self::GroundLevels | Self::GroundAsBuilt | Self::FinishLevels => {
                 Some(MeasuredQuantity::Level)
             }
+            Self::OverlayLabels | Self::HeatingTests => None,
+            Self::RailLevels | Self::BeamTops => Some(MeasuredQuantity::Level),
+            Self::OverlayThickness => Some(MeasuredQuantity::Thickness),
+            Self::MeshCover => Some(MeasuredQuantity::Height),
+            Self::MeshLaps => Some(MeasuredQuantity::Lap),
             Self::DpcHeight => Some(MeasuredQuantity::Height),
             Self::DpcLap | Self::MembraneLap => Some(MeasuredQuantity::Lap),
             Self::MembraneThickness => Some(MeasuredQuantity::Thickness),
             Self::ToppingDepths => Some(MeasuredQuantity::Depth),
         }
+    }
+
+    /// Whether it is fed by papers that are booked line by line: notes, tickets, labels, tests.
+    pub const fn is_of_papers(self) -> bool {
+        matches!(self, Self::Deliveries | Self::DoubledBeamTickets | Self::OverlayLabels | Self::HeatingTests)
     }
 
     /// The least value that a `limit` reckoning of this feed holds its readings against, by name.
@@ -322,6 +374,10 @@ impl Criterion {
             Owed::EachRun => design.run_names(),
             Owed::EachBeamEnd => design.beam_end_names(),
             Owed::EachPopUp => design.pop_up_point_names(),
+            Owed::EachBeamTop => {
+                let wanted = design.wanted_beam_tops();
+                return Owing { at_least: wanted.len(), points: design.beam_tops(), wanted };
+            }
             Owed::EachBeam => {
                 let wanted = design.settling_beams();
                 return Owing { at_least: wanted.len(), points: design.beam_names(), wanted };

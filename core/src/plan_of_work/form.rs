@@ -188,6 +188,8 @@ pub(super) enum EachFile {
     BeamEnd,
     /// Each pop-up, from two walls.
     PopUp,
+    /// On top of the first, middle and last beam of each bay run: both ends and midspan.
+    BeamTop,
 }
 
 /// Proved by an answer.

@@ -205,6 +205,18 @@ pub enum DesignPart {
     Finish,
     /// How the topping cures.
     Curing,
+    /// Heat: the overlay's grade and the floor's U-value.
+    Thermal,
+    /// Protection from ground gas.
+    GroundGas,
+    /// Protection from ground gas that somebody independent verifies.
+    GroundGasVerified,
+    /// The pressure test of heating pipes.
+    HeatingTest,
+    /// Reinforcement of the topping.
+    Reinforcement,
+    /// Reinforcement by a mesh.
+    Mesh,
 }
 
 impl DesignPart {
@@ -217,8 +229,39 @@ impl DesignPart {
             Self::Curing => design.curing.is_some(),
             Self::Cubes => design.topping.as_ref().is_some_and(|topping| topping.cubes.is_some()),
             Self::PopUps => !design.pop_ups.is_empty() && design.beams.is_some(),
+            Self::Thermal => design.thermal.is_some(),
+            Self::GroundGas => design.ground_gas.is_some(),
+            Self::GroundGasVerified => {
+                design.ground_gas.as_ref().is_some_and(|gas| gas.independent_verification)
+            }
+            Self::HeatingTest => design.heating.is_some(),
+            Self::Reinforcement => design.reinforcement.is_some(),
+            Self::Mesh => design.reinforcement.as_ref().is_some_and(|own| own.mesh.is_some()),
             Self::DoubledBeams => design.laid_runs().iter().flat_map(|run| &run.laid).any(|one| one.doubled),
             Self::Heating => design.layers.iter().any(|layer| layer.role == LayerRole::Heating),
+        }
+    }
+}
+
+impl DesignPart {
+    /// What the design says of it, in words with its source, for a question that is about it.
+    pub fn says(self, design: &FloorDesign) -> Option<String> {
+        match self {
+            Self::GroundGas | Self::GroundGasVerified => {
+                let gas = design.ground_gas.as_ref()?;
+                Some(format!("{}: {} ({})", gas.class, gas.membrane, gas.source))
+            }
+            Self::Reinforcement | Self::Mesh => {
+                let own = design.reinforcement.as_ref()?;
+                let mesh = own.mesh.as_ref().map(|mesh| format!("mesh {}", mesh.mark));
+                let all: Vec<String> = mesh.into_iter().chain(own.fibre.clone()).collect();
+                Some(format!("{} ({})", all.join(", "), own.source))
+            }
+            Self::HeatingTest => {
+                let own = design.heating.as_ref()?;
+                (!own.zones.is_empty()).then(|| format!("zones {} ({})", own.zones.join(", "), own.source))
+            }
+            _ => None,
         }
     }
 }
@@ -270,6 +313,8 @@ pub enum Owed {
     EachBeamEnd,
     /// Two for each pop-up, from two walls.
     EachPopUp,
+    /// On top of the first, middle and last beam of each bay run: at both ends and at midspan.
+    EachBeamTop,
     /// None: the design alone feeds it.
     None,
 }

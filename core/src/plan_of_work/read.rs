@@ -186,6 +186,7 @@ fn check_reckoning(file: &ReckoningFile, place: &str, faults: &mut Faults) {
         Some(EachFile::Beam) => file.feed == Feed::BeamFaces,
         Some(EachFile::BeamEnd) => file.feed == Feed::BearingLengths,
         Some(EachFile::PopUp) => file.feed == Feed::PopUpPlaces,
+        Some(EachFile::BeamTop) => file.feed == Feed::BeamTops,
         Some(EachFile::Wall) => matches!(file.feed, Feed::DpcHeight | Feed::DpcLap),
         // Readings of points and openings have their places in the design, so nobody invents one.
         None => {
@@ -198,6 +199,7 @@ fn check_reckoning(file: &ReckoningFile, place: &str, faults: &mut Faults) {
                 Feed::PopUpPlaces,
                 Feed::ToppingDepths,
                 Feed::FinishLevels,
+                Feed::BeamTops,
             ];
             file.at_least.is_none() || !placed.contains(&file.feed)
         }
@@ -322,6 +324,7 @@ fn criterion(file: CriterionFile) -> Criterion {
                 (Some(EachFile::Beam), _) => Owed::EachBeam,
                 (Some(EachFile::BeamEnd), _) => Owed::EachBeamEnd,
                 (Some(EachFile::PopUp), _) => Owed::EachPopUp,
+                (Some(EachFile::BeamTop), _) => Owed::EachBeamTop,
                 (None, Some(least)) => Owed::AtLeast(least),
                 (None, None) => Owed::None,
             },

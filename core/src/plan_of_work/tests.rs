@@ -29,6 +29,8 @@ static BARE: std::sync::LazyLock<String> = std::sync::LazyLock::new(|| {
         text.push_str(chunk);
     }
     text.replace(", \"bearing-length\"", "")
+        .replace(", \"overlay\", \"heating\"", "")
+        .replace("covered_by = [\"pour\"]", "covered_by = [\"sign-off\"]")
         .replace(", \"infill\", \"multiple-beams\", \"end-blocks\", \"loadbearing-walls\"", "")
 });
 
@@ -104,7 +106,9 @@ fn the_shipped_plan_asks_for_beams_only_where_they_are_drawn() {
     };
     assert!(!clears(&terrace));
     let whole = plan.for_design(&semi());
-    assert_eq!(whole, plan);
+    // Of all that the plan can ask for, the L-shaped house has no heating in its floor.
+    assert_eq!(plan.hold_points.len(), whole.hold_points.len() + 1);
+    assert!(whole.hold_point(&id("heating")).is_none() && plan.hold_point(&id("heating")).is_some());
     assert!(clears(&whole) && whole.gates.len() == 5 && terrace.hold_points.len() < whole.hold_points.len());
     assert!(!plan.self_release);
     for gate in &plan.gates {
@@ -358,7 +362,8 @@ fn every_feed_has_a_key_that_ends_in_its_unit() {
             (Some(key), Some(ReadingUnit::SquareMillimetres)) => assert!(key.ends_with("_mm2"), "{key}"),
             other => panic!("{feed:?}: {other:?}"),
         }
-        assert_eq!(feed.least().is_some(), feed.reckoning() == ReckoningName::Limit, "{feed:?}");
+        // Limits by name are of the `limit` reckoning; others of it have theirs in a table of the design.
+        assert!(feed.least().is_none() || feed.reckoning() == ReckoningName::Limit, "{feed:?}");
     }
 }
 

@@ -16,7 +16,7 @@ use crate::working::{ARITHMETIC, COMMON_PRACTICE, FLOOR_DESIGN, Working, term};
 
 #[cfg(test)]
 mod tests;
-mod times;
+pub(super) mod times;
 
 use times::Moment;
 

@@ -36,6 +36,7 @@ pub mod limit;
 pub mod maturity;
 mod methods;
 mod polygon;
+pub mod pressure_test;
 pub mod slip;
 pub mod span_fit;
 pub mod staff;
@@ -75,6 +76,7 @@ pub enum ReckoningName {
     UValue,
     ToppingForecast,
     ConcreteTicket,
+    PressureTest,
     Evaporation,
     Topping,
     Flatness,
@@ -102,6 +104,7 @@ impl ReckoningName {
             Self::UValue => "u-value",
             Self::ToppingForecast => "topping-forecast",
             Self::ConcreteTicket => "concrete-ticket",
+            Self::PressureTest => "pressure-test",
             Self::Evaporation => "evaporation",
             Self::Topping => "topping",
             Self::Flatness => "flatness",
@@ -277,6 +280,12 @@ pub const RECKONINGS: &[Reckoning] = &[
         schema: || {
             schema_as::<concrete_ticket::Input, concrete_ticket::Output>(ReckoningName::ConcreteTicket)
         },
+    },
+    Reckoning {
+        name: ReckoningName::PressureTest,
+        title: "whether pipes held their pressure",
+        run: |text| run_as(text, pressure_test::reckon, |output| &output.working),
+        schema: || schema_as::<pressure_test::Input, pressure_test::Output>(ReckoningName::PressureTest),
     },
     Reckoning {
         name: ReckoningName::Evaporation,

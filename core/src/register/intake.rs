@@ -146,6 +146,20 @@ impl Register {
             Request::TimePour(own) => self.of_pour(own.plot.clone(), |record| own.booked(record))?,
             Request::TakeCubes(own) => self.of_pour(own.plot.clone(), |record| own.booked(record))?,
             Request::BookCubeResult(own) => self.of_pour(own.plot.clone(), |record| own.booked(record))?,
+            Request::BookLabel(label) => {
+                let plot = label.plot.clone();
+                let view = self.plot(&plot)?;
+                let booked =
+                    label.booked(view.as_ref().map(|view| &view.record)).map_err(IntakeFault::Form)?;
+                on(plot, Act::BookLabel(booked))
+            }
+            Request::BookPressureTest(test) => {
+                let plot = test.plot.clone();
+                let view = self.plot(&plot)?;
+                let booked =
+                    test.booked(view.as_ref().map(|view| &view.record)).map_err(IntakeFault::Form)?;
+                on(plot, Act::BookPressureTest(booked))
+            }
             Request::TakeInLevelBook(begin) => {
                 let (plot, begun, file) = self.begun(begin)?;
                 let missing =

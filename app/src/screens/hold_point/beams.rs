@@ -19,7 +19,12 @@ use crate::widgets::{self, Weight, buttons};
 pub(super) const fn is_of_beams(feed: Feed) -> bool {
     matches!(
         feed,
-        Feed::ClearSpans | Feed::RunWidths | Feed::BeamFaces | Feed::BearingLengths | Feed::InfillCuts
+        Feed::ClearSpans
+            | Feed::RunWidths
+            | Feed::BeamFaces
+            | Feed::BearingLengths
+            | Feed::InfillCuts
+            | Feed::BeamTops
     )
 }
 
@@ -56,7 +61,7 @@ pub(super) fn middle_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
                 }
             });
         }
-        if criterion.feed() == Some(Feed::BearingLengths) {
+        if matches!(criterion.feed(), Some(Feed::BearingLengths | Feed::BeamTops)) {
             ends_ui(ui, state, work);
         }
     });

@@ -9,7 +9,7 @@ use std::collections::BTreeSet;
 use egui::{Frame, Panel, RichText, ScrollArea, Ui, vec2};
 use gaugerod_core::ids::PointName;
 use gaugerod_core::inspection::judge::CriterionStanding;
-use gaugerod_core::plan_of_work::{CriterionKind, ReckoningName};
+use gaugerod_core::plan_of_work::{CriterionKind, ReadingUnit, ReckoningName};
 
 use super::{Work, keypad_column, next_point};
 use crate::action::Action;
@@ -34,7 +34,9 @@ fn draft(work: &Work<'_>, criterion: &CriterionStanding, what: &str) -> String {
 
 /// Whether a gauge can say anything here.
 fn is_for_a_gauge(criterion: &CriterionStanding) -> bool {
-    matches!(criterion.kind, CriterionKind::Reckoning { reckoning: ReckoningName::Limit, .. })
+    // A level is no length that a gauge could pass.
+    matches!(criterion.kind, CriterionKind::Reckoning { reckoning: ReckoningName::Limit, feed, .. }
+        if feed.unit() == Some(ReadingUnit::Millimetres))
 }
 
 /// Whether the gauge stands in the place of the keypad: not while a point that is read was chosen to be read again.

@@ -94,6 +94,10 @@ pub(super) fn free_names(
     let stem = match criterion.feed() {
         Some(Feed::DpcLap | Feed::MembraneLap) => "lap",
         Some(Feed::MembraneThickness) => "label",
+        Some(Feed::MeshLaps) => "lap",
+        Some(Feed::MeshCover) => "spacer",
+        Some(Feed::OverlayThickness) => "board",
+        Some(Feed::RailLevels) => "rail",
         _ => "place",
     };
     let numbered = (1..).map(|number| format!("{stem} {number}"));

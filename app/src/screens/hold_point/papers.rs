@@ -10,7 +10,7 @@ use gaugerod_core::plan_of_work::Feed;
 use gaugerod_core::quantity::Length;
 use gaugerod_core::reckon::delivery;
 
-use super::{Work, onward_ui};
+use super::{Work, layers, onward_ui};
 use crate::action::Action;
 use crate::screens::asking;
 use crate::screens::desk::May;
@@ -28,6 +28,8 @@ pub(super) const fn are_booked_for(feed: Feed) -> bool {
             | Feed::PourConditions
             | Feed::CubesTaken
             | Feed::CubeResults
+            | Feed::OverlayLabels
+            | Feed::HeatingTests
     )
 }
 
@@ -57,6 +59,8 @@ pub(super) fn papers_ui(
     }
     match feed {
         Feed::Deliveries => note_ui(ui, state, work, criterion),
+        Feed::OverlayLabels => layers::label_ui(ui, state, work, criterion),
+        Feed::HeatingTests => layers::test_ui(ui, state, work, criterion),
         _ => ticket_ui(ui, state, work, criterion),
     }
     if criterion.owed.is_empty() {
@@ -81,11 +85,11 @@ fn stages_ui(ui: &mut Ui, criterion: &CriterionStanding) {
     }
 }
 
-fn draft(work: &Work<'_>, what: &str) -> String {
+pub(super) fn draft(work: &Work<'_>, what: &str) -> String {
     format!("paper/{}/{}/{what}", work.desk.plot, work.id)
 }
 
-fn field(ui: &mut Ui, state: &mut State, work: &Work<'_>, what: &str, hint: &str) -> String {
+pub(super) fn field(ui: &mut Ui, state: &mut State, work: &Work<'_>, what: &str, hint: &str) -> String {
     let name = draft(work, what);
     asking::field_ui(ui, state, &name, hint);
     state.drafts.text(&name).trim().to_owned()
@@ -193,7 +197,7 @@ fn ticket_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterion: &Criter
 }
 
 /// The button, or why it cannot be booked yet.
-fn book_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, act: Act, words: &str) {
+pub(super) fn book_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, act: Act, words: &str) {
     match work.desk.may(&act) {
         May::Yes => {
             if widgets::buttons::wide_button_ui(ui, Weight::Primary, words) {

@@ -1,4 +1,4 @@
-//! Moments as a ticket gives them: with date and offset, with date alone, or by the clock.
+//! Moments as a ticket or a test gives them: with date and offset, with date alone, or by the clock.
 
 use chrono::{DateTime, NaiveDateTime, NaiveTime, Timelike};
 
@@ -6,7 +6,7 @@ use crate::faults::Faults;
 
 /// A moment that can be compared with another one written in the same way.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Moment {
+pub(in crate::reckon) enum Moment {
     /// With an offset: seconds since 1970.
     Absolute(i64),
     /// A date and time of one place: seconds since 1970 there.
@@ -53,7 +53,7 @@ impl Moment {
 }
 
 /// Reads two moments of which the second is not earlier, or names what is wrong.
-pub(super) fn read_pair(
+pub(in crate::reckon) fn read_pair(
     (first, first_place): (&str, &str),
     (second, second_place): (&str, &str),
     faults: &mut Faults,
@@ -65,18 +65,19 @@ pub(super) fn read_pair(
         }
         moment
     };
+    let first_key = first_place.rsplit('/').next().unwrap_or(first_place);
     let (earlier, later) = (read(first, first_place), read(second, second_place));
     let (earlier, later) = earlier.zip(later)?;
     if !earlier.is_written_like(later) {
         faults.add(
             second_place,
-            "must be written like batched_at: both with offset, with date, or by the clock",
+            format!("must be written like {first_key}: both with offset, with date, or by the clock"),
         );
         None
     } else if later.seconds() < earlier.seconds() {
         let past_midnight = matches!(later, Moment::Clock(_));
         let what = if past_midnight { "; past midnight give the dates too" } else { "" };
-        faults.add(second_place, format!("must not be earlier than batched_at{what}"));
+        faults.add(second_place, format!("must not be earlier than {first_key}{what}"));
         None
     } else {
         Some((earlier, later))

@@ -28,7 +28,7 @@ fn a_plot_whose_beams_are_drawn_is_asked_for_them_and_another_is_not() {
     desk.issue(SEMI);
     let view = desk.view();
     let plan = crate::plan_of_work::PlanOfWork::read(PLAN).unwrap();
-    assert_eq!(view.standing.hold_points.len(), plan.hold_points.len(), "this design describes all of it");
+    assert_eq!(view.standing.hold_points.len() + 1, plan.hold_points.len(), "all of it but heating pipes");
     assert_eq!(desk.state("beam-setting-out"), HoldPointState::NotOpen);
     assert_eq!(desk.criterion("bearing-length", "bearing").owed.len(), 52, "both ends of 26 beams");
     assert_eq!(desk.criterion("bearing-level", "clears").owed.len(), 6, "three lines of two runs");
