@@ -11,6 +11,7 @@ mod enrol;
 mod enter;
 mod new;
 mod page_to_picture;
+mod recall;
 pub mod reckon;
 mod schema;
 mod secrets;
@@ -68,6 +69,8 @@ enum Command {
     Status(status::StatusArgs),
     /// Say how the infill of plots is cut together, or write their cut sheets
     Cuts(cuts::CutsArgs),
+    /// Say which plots had a batch of concrete, beams or overlay
+    Recall(recall::RecallArgs),
     /// Sign a plot off into a PDF
     SignOff(sign_off::SignOffArgs),
     /// Verify a signed PDF or its evidence, without a register
@@ -110,6 +113,7 @@ pub fn run() -> i32 {
         Some(Command::Enter(args)) => enter::run(&args, &settings),
         Some(Command::Status(args)) => status::run(&args, &settings),
         Some(Command::Cuts(args)) => cuts::run(&args, &settings),
+        Some(Command::Recall(args)) => recall::run(&args, &settings),
         Some(Command::SignOff(args)) => sign_off::run(&args, &settings),
         Some(Command::Verify(args)) => verify::run(&args),
         Some(Command::Check(args)) => check::run(&args),

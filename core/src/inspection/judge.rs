@@ -297,7 +297,7 @@ fn unsettled(criterion: &CriterionStanding) -> Vec<String> {
 }
 
 /// Judges one criterion as it is now.
-pub(super) fn of_criterion(
+pub(crate) fn of_criterion(
     record: &PlotRecord,
     hold_point: &HoldPoint,
     asked: &Criterion,

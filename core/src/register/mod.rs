@@ -13,6 +13,7 @@ pub mod audit;
 mod cut_plans;
 mod found;
 mod intake;
+mod recall;
 #[cfg(test)]
 mod tests;
 pub mod vouch;
@@ -27,6 +28,7 @@ use rand_core::CryptoRngCore;
 
 pub use found::{Enrolment, Founding};
 pub use intake::{Files, IntakeFault};
+pub use recall::{Material, Recalled};
 
 use crate::entry::{Fact, LockedOut, Recorded, SignOffIssued};
 use crate::identity::{

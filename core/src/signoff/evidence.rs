@@ -137,6 +137,9 @@ pub struct Evidence {
     pub heads: BTreeSet<Head>,
     /// What the program made of the entries.
     pub verdicts: Vec<HoldPointVerdict>,
+    /// What the sign-off is subject to, in words; nothing where it waits for nothing.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub subject_to: Vec<String>,
     /// The photographs on the pages.
     pub photos: Vec<PhotoOnPage>,
     /// Every entry of the plot and the site, in causal order.

@@ -63,7 +63,7 @@ pub struct TitleBlock {
 }
 
 /// A cell of a table.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Cell {
     /// A verdict mark before the text.
     pub mark: Option<Mark>,

@@ -109,6 +109,7 @@ pub fn evidence(material: &Material, signing: Option<Signing>) -> Result<(Eviden
         root: record::root(&heads),
         heads,
         verdicts: opened.verdicts(),
+        subject_to: opened.standing.subject_to(),
         photos: photos_on_pages(&opened).iter().filter_map(on_page).collect(),
         entries: opened.entries.iter().map(|one| StoredEntry::from(sealed[&one.id])).collect(),
     };
@@ -175,8 +176,11 @@ pub fn statement(evidence: &Evidence, opened: &Opened) -> Option<Statement> {
         name: person.name.clone(),
         role: person.role.title().to_owned(),
         reason: format!(
-            "Sign-off of plot {}, {} revision {}",
-            evidence.plot, design.drawing, design.revision
+            "Sign-off of plot {}, {} revision {}{}",
+            evidence.plot,
+            design.drawing,
+            design.revision,
+            if evidence.subject_to.is_empty() { "" } else { ", subject to what its first page says" }
         ),
         location: opened.site.site().to_owned(),
         time: evidence.made,

@@ -36,6 +36,7 @@ pub mod model;
 pub mod page;
 pub mod paper;
 pub mod plan;
+mod pour;
 pub mod record_checks;
 pub mod sign;
 pub mod srgb;

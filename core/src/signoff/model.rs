@@ -9,6 +9,7 @@ use super::beams::BeamsPart;
 use super::evidence::{Evidence, Opened, Purpose};
 use super::level_books::LevelBookPart;
 use super::marks::Mark;
+use super::pour::PourPart;
 use crate::conformity::Verdict;
 use crate::entry::{Answer, Because};
 use crate::floor::FloorDesign;
@@ -20,7 +21,7 @@ use crate::inspection::standing::{Nonconformance, NonconformanceState, is_sign_o
 use crate::inspection::what_to_do::what_to_do;
 use crate::inspection::{HoldPointStanding, HoldPointState, underlay};
 use crate::plan_drawing::{Drawing, Parts};
-use crate::plan_of_work::{CriterionKind, Feed};
+use crate::plan_of_work::{CriterionKind, Feed, SignOffRule};
 use crate::working::Step;
 
 /// A line with its mark.
@@ -150,6 +151,8 @@ pub struct Model {
     pub hold_points: Vec<HoldPointPart>,
     /// Beams and infill; `None` where the design draws none.
     pub beams: Option<BeamsPart>,
+    /// The pour; `None` where nothing of one is booked.
+    pub pour: Option<PourPart>,
     /// Level books.
     pub level_books: Vec<LevelBookPart>,
     /// The drawing that lies behind the plan on screen, in words; it is on no page.
@@ -198,6 +201,7 @@ impl Model {
             outstanding: words.outstanding(),
             hold_points: opened.standing.hold_points.iter().map(|one| words.hold_point(one)).collect(),
             beams: super::beams::part(record),
+            pour: super::pour::part(record, |noted| words.noted(noted)),
             underlay: underlay::of(record).map(|(placed, noted)| {
                 format!(
                     "{}, page {}, revision {} (SHA-256 {}; {})",
@@ -262,6 +266,8 @@ impl Words<'_> {
         let against = standing.against_sign_off();
         let (mark, lead) = if !against.is_empty() {
             (Mark::Nonconforming, "Not ready: hold points stand open".to_owned())
+        } else if !standing.subject_to().is_empty() {
+            (Mark::Open, "Released, subject to results that are awaited".to_owned())
         } else if conceded > 0 {
             (Mark::Concession, format!("Released, {conceded} under concession"))
         } else {
@@ -273,8 +279,13 @@ impl Words<'_> {
     }
 
     fn outstanding(&self) -> Vec<Line> {
-        let mut lines = Vec::new();
         let standing = &self.opened.standing;
+        let mut lines: Vec<Line> = standing
+            .subject_to()
+            .into_iter()
+            .map(|what| Line { mark: Mark::Open, text: format!("Subject to {what}") })
+            .collect();
+        lines.extend(self.against_since());
         for one in &standing.hold_points {
             for decision in &one.decisions {
                 if let Decided::Covered(reason) = &decision.decided {
@@ -320,6 +331,22 @@ impl Words<'_> {
             text: format!("An entry that this program does not understand: {what}"),
         }));
         lines
+    }
+
+    /// What the sign-off went out subject to and has turned out against it since.
+    fn against_since(&self) -> Option<Line> {
+        let (_, signed) = self.opened.record.sign_offs.last()?;
+        let failed = self.opened.standing.hold_points.iter().find(|one| {
+            one.sign_off == SignOffRule::SubjectTo
+                && one.verdict == Verdict::Nonconforming
+                && !one.is_awaited()
+        })?;
+        let text = format!(
+            "Signed off before ({}), subject to {}: it does not conform",
+            self.noted(signed),
+            failed.title
+        );
+        Some(Line { mark: Mark::Nonconforming, text })
     }
 
     fn hold_point(&self, one: &HoldPointStanding) -> HoldPointPart {

@@ -304,6 +304,7 @@ impl Verifying {
             design.revision.clone(),
         ]);
         self.compare_verdicts(evidence, &opened);
+        self.compare_subject(evidence, &opened);
         self.sign_off_rules(evidence, &opened);
         Some(opened)
     }
@@ -340,6 +341,20 @@ impl Verifying {
         let good = format!("every verdict recomputes: {} hold points, {readings} readings", recomputed.len());
         self.found("verdicts", &good, differing);
         self.verdicts = recomputed;
+    }
+
+    /// What a sign-off is subject to, from its entries again: said, because it is no fault of the document.
+    fn compare_subject(&mut self, evidence: &Evidence, opened: &Opened) {
+        let subject_to = opened.standing.subject_to();
+        if subject_to != evidence.subject_to {
+            let words = format!(
+                "what the sign-off is subject to does not recompute: its entries give {}",
+                if subject_to.is_empty() { "nothing".to_owned() } else { subject_to.join("; ") }
+            );
+            self.bad("subject-to", words);
+        } else if !subject_to.is_empty() {
+            self.good("subject-to", format!("the sign-off is subject to {}", subject_to.join("; ")));
+        }
     }
 
     /// Whether a sign-off was allowed at all, and whether whoever released might.

@@ -251,3 +251,238 @@ fn cubes_decide_at_28_days_on_their_limit() {
         }
     }
 }
+
+/// A plan that asks for the pour and its cubes alone, and what the sign-off makes of the cubes.
+fn short_plan(sign_off: &str) -> String {
+    format!(
+        r#"
+gaugerod_plan_of_work = 1
+title = "Pour and cubes alone"
+revision = "1"
+self_release = true
+
+[[gates]]
+id = "finished"
+title = "Finished"
+
+[[hold_points]]
+id = "pour"
+title = "Topping poured"
+short_title = "Pour"
+gate = "finished"
+kind = "hold"
+proves = "topping"
+offered_by = ["supervisor"]
+released_by = ["quality-manager"]
+
+  [[hold_points.criteria]]
+  id = "mix"
+  title = "The mix"
+  source = "floor design"
+  reckoning = {{ name = "concrete-ticket", feed = "pour-tickets" }}
+
+  [[hold_points.criteria]]
+  id = "cubes"
+  title = "Cubes are taken"
+  source = "floor design"
+  reckoning = {{ name = "cube-strength", feed = "cubes-taken" }}
+
+[[hold_points]]
+id = "strength"
+title = "Strength of the cubes"
+short_title = "Strength"
+gate = "finished"
+kind = "hold"
+after = ["pour"]
+proves = "topping"
+{sign_off}
+offered_by = ["supervisor"]
+released_by = ["quality-manager"]
+
+  [[hold_points.criteria]]
+  id = "cubes"
+  title = "The cubes belong to their class"
+  source = "BS EN 206"
+  reckoning = {{ name = "cube-strength", feed = "cube-results" }}
+
+[[hold_points]]
+id = "sign-off"
+title = "Sign-off"
+short_title = "Sign-off"
+gate = "finished"
+kind = "hold"
+proves = "floor"
+offered_by = ["quality-manager"]
+released_by = ["quality-manager"]
+
+  [[hold_points.criteria]]
+  id = "outstanding"
+  title = "Everything outstanding is listed"
+  source = "ISO 9000"
+  question = {{ not_applicable_reasons = [] }}
+"#
+    )
+}
+
+/// A desk whose plot is poured and released; only its cubes are not crushed yet.
+fn poured(sign_off: &str) -> Desk {
+    let mut desk = Desk::new();
+    let manager = desk.manager.clone();
+    desk.register.perform(&Command::IssuePlan { text: short_plan(sign_off) }, &manager).unwrap();
+    desk.issue(SEMI);
+    desk.supervise(timed(PourMoment::Started, "08:55"));
+    desk.supervise(load(ticket("T-1", "4.5")));
+    desk.supervise(timed(PourMoment::Finished, "10:00"));
+    desk.supervise(taken("C-1", "T-1", 3));
+    desk.supervise(Act::Offer(one("pour")));
+    desk.manage(Act::Release(one("pour")));
+    desk.manage(answer("sign-off", "outstanding", Answer::Yes));
+    desk
+}
+
+/// The signed document and what verifying it says under its name.
+fn signed(desk: &mut Desk) -> Result<(Vec<u8>, crate::signoff::verify::Verification), String> {
+    use crate::signoff::{fonts::Fonts, issue, verify};
+    let (fonts, manager) = (Fonts::shipped(), desk.manager.clone());
+    let made = issue::sign_off(&mut desk.register, &plot(), &manager, Vec::new(), &fonts, &mut |_, _| true)
+        .map_err(|fault| fault.to_string())?;
+    made.record(&mut desk.register, &manager).map_err(|fault| fault.to_string())?;
+    let root = desk.register.authority().unwrap();
+    let fingerprint = crate::ids::Sha256Digest::of(root.der()).0;
+    let verified = verify::verify(&made.made.bytes, Some(fingerprint), &fonts);
+    Ok((made.made.bytes, verified))
+}
+
+fn said(verified: &crate::signoff::verify::Verification, name: &str) -> Vec<String> {
+    verified.checks.iter().filter(|one| one.name == name).map(|one| one.words.clone()).collect()
+}
+
+/// What the first page lists before anything else.
+fn first_page(desk: &mut Desk) -> (String, Vec<String>) {
+    use crate::signoff::{issue, make, model::Model};
+    let material = issue::material(&mut desk.register, &plot(), &mut |_, _| true).unwrap();
+    let (evidence, opened) = make::evidence(&material, None).unwrap();
+    let model = Model::of(&evidence, &opened);
+    (model.overall.0.text, model.outstanding.into_iter().map(|line| line.text).collect())
+}
+
+#[test]
+fn a_sign_off_that_waits_for_cubes_does_not_go_out_without_them() {
+    for rule in ["", "sign_off = \"waits\""] {
+        let mut desk = poured(rule);
+        let refusal = signed(&mut desk).unwrap_err();
+        assert!(refusal.contains("Strength of the cubes is open"), "{refusal}");
+        desk.supervise(crushed("C-1", 28, &["37.5", "38"]));
+        desk.supervise(Act::Offer(one("strength")));
+        desk.manage(Act::Release(one("strength")));
+        let (_, verified) = signed(&mut desk).unwrap();
+        assert_eq!(verified.outcome, crate::signoff::verify::Outcome::VouchedFor, "{:?}", verified.checks);
+        assert_eq!(said(&verified, "subject-to"), Vec::<String>::new());
+        assert_eq!(first_page(&mut desk), ("Every hold point is released".to_owned(), Vec::new()));
+    }
+}
+
+#[test]
+fn a_sign_off_goes_out_marked_as_subject_to_cubes_and_verifies() {
+    use crate::signoff::{evidence::Evidence, inspect::inspect, verify};
+    let mut desk = poured("sign_off = \"subject-to\"");
+    let subject = "Strength of the cubes: 28-day result of cubes C-1";
+    let (lead, lines) = first_page(&mut desk);
+    assert_eq!(
+        (lead.as_str(), lines),
+        ("Released, subject to results that are awaited", vec![format!("Subject to {subject}")])
+    );
+    let (bytes, verified) = signed(&mut desk).unwrap();
+    assert_eq!(verified.outcome, verify::Outcome::VouchedFor, "{:?}", verified.checks);
+    assert_eq!(said(&verified, "subject-to"), [format!("the sign-off is subject to {subject}")]);
+    assert_eq!(desk.state("sign-off"), HoldPointState::Released);
+    // Evidence that keeps quiet about it is found out, even where no page can be compared.
+    let mut evidence = Evidence::read(&inspect(&bytes).evidence.unwrap()).unwrap();
+    evidence.subject_to.clear();
+    let quiet = verify::verify(&evidence.to_bytes(), None, &crate::signoff::fonts::Fonts::shipped());
+    assert_eq!(quiet.outcome, verify::Outcome::Refused);
+    assert!(said(&quiet, "subject-to")[0].contains("does not recompute"), "{:?}", quiet.checks);
+    // The result conforms: the sign-off stands, and a new one is subject to nothing.
+    desk.supervise(crushed("C-1", 28, &["37.5", "38"]));
+    desk.supervise(Act::Offer(one("strength")));
+    desk.manage(Act::Release(one("strength")));
+    assert_eq!(desk.state("sign-off"), HoldPointState::Released);
+    assert_eq!(first_page(&mut desk).1, Vec::<String>::new());
+}
+
+#[test]
+fn a_result_that_fails_later_puts_the_sign_off_in_question_and_is_said() {
+    let mut desk = poured("sign_off = \"subject-to\"");
+    signed(&mut desk).unwrap();
+    desk.supervise(crushed("C-1", 28, &["25", "25.5"]));
+    assert_eq!(desk.state("sign-off"), HoldPointState::InQuestion);
+    let (lead, lines) = first_page(&mut desk);
+    assert_eq!(lead, "Not ready: hold points stand open");
+    assert!(lines[0].starts_with("Signed off before (Sam Sample"), "{lines:?}");
+    assert!(lines[0].ends_with("subject to Strength of the cubes: it does not conform"), "{lines:?}");
+    assert!(lines.iter().any(|line| line.contains("least of C-1 is 25.2 MPa, at least 26 MPa")), "{lines:?}");
+    let refusal = signed(&mut desk).unwrap_err();
+    assert!(refusal.contains("Strength of the cubes is open"), "{refusal}");
+}
+
+/// Before anything is signed a failing early result is no verdict, and a failing 28-day one holds the sign-off back.
+#[test]
+fn nothing_goes_out_subject_to_what_is_known_to_fail() {
+    let mut desk = poured("sign_off = \"subject-to\"");
+    desk.supervise(crushed("C-1", 7, &["9"]));
+    assert_eq!(desk.view().standing.subject_to().len(), 1);
+    desk.supervise(crushed("C-1", 28, &["25.9"]));
+    assert_eq!(desk.view().standing.subject_to(), Vec::<String>::new());
+    assert!(signed(&mut desk).unwrap_err().contains("Strength of the cubes is open"));
+    // The same where the cubes of one sample disagree: nothing is awaited any more, and nothing is known.
+    let mut desk = poured("sign_off = \"subject-to\"");
+    desk.supervise(crushed("C-1", 28, &["30", "40"]));
+    assert_eq!(desk.criterion("strength", "cubes").verdict, Some(Verdict::Undetermined));
+    assert!(signed(&mut desk).is_err());
+}
+
+#[test]
+fn a_batch_is_recalled_on_every_plot_that_had_it() {
+    let mut desk = with_topping();
+    desk.supervise(load(ticket("T-1", "2.5")));
+    let wrong = desk.supervise(load(ticket("T-2", "2")));
+    let right = TicketBooked { batch: Some("B-78".to_owned()), ..ticket("T-2", "2") };
+    let (because, remark) = (Because::Misread, None);
+    desk.supervise(Act::Supersede { id: wrong, because, remark, with: Box::new(load(right)) });
+    let other = PlotId::new("8").unwrap();
+    let manager = desk.manager.clone();
+    let issue = Command::IssueDesign { text: SEMI.to_owned(), plots: vec![other.clone()] };
+    desk.register.perform(&issue, &manager).unwrap();
+    let note = crate::entry::DeliveryBooked {
+        hold_point: hold("delivery"),
+        criterion: criterion("balance"),
+        note: "N-5".to_owned(),
+        revision: None,
+        lines: [("beam P42", 16, Some("K-9")), ("beam P36", 10, None)]
+            .map(|(item, delivered, batch)| crate::entry::DeliveryLine {
+                item: item.to_owned(),
+                delivered,
+                damaged: 0,
+                unlabelled: 0,
+                batch: batch.map(str::to_owned),
+            })
+            .to_vec(),
+    };
+    desk.register.perform(&Command::OnPlot { plot: other, act: Act::BookDelivery(note) }, &manager).unwrap();
+    let recall = |desk: &Desk, batch: &str| -> Vec<(String, String, bool)> {
+        let found = desk.register.recall(batch).unwrap();
+        found.into_iter().map(|one| (one.plot.to_string(), one.how_much, one.is_superseded)).collect()
+    };
+    let concrete = |load: &str, gone| ("7".to_owned(), format!("{load} m³ of C25/30"), gone);
+    assert_eq!(
+        recall(&desk, "b-77"),
+        [concrete("2.5", false), concrete("2", true)],
+        "the slip is told as one"
+    );
+    assert_eq!(recall(&desk, "B 78"), Vec::new(), "a hyphen counts");
+    assert_eq!(recall(&desk, " b-78 "), [concrete("2", false)]);
+    assert_eq!(recall(&desk, "T-1"), [concrete("2.5", false)]);
+    assert_eq!(recall(&desk, "K-9"), [("8".to_owned(), "16 × beam P42".to_owned(), false)]);
+    assert_eq!(recall(&desk, "N-5").len(), 2, "every line of the note");
+    assert_eq!(recall(&desk, " "), Vec::new());
+}
