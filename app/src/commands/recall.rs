@@ -6,7 +6,7 @@ use clap::Args;
 use gaugerod_core::register::{Recalled, Register};
 use serde_json::json;
 
-use super::{DONE, NO, json_text, print_line, say_error, surroundings};
+use super::{DONE, NO, UNUSABLE, json_text, print_line, say, say_error, surroundings};
 
 /// Say which plots had a batch of concrete, beams or overlay.
 #[derive(Debug, Args)]
@@ -23,9 +23,12 @@ pub struct RecallArgs {
 
 /// Prints everything that came of it; 1 when no plot had any.
 pub fn run(args: &RecallArgs, settings: &std::path::Path) -> i32 {
-    let register = match Register::open(&args.register, surroundings::of_this_machine(settings)) {
-        Ok(register) => register,
-        Err(error) => return say_error(&error),
+    let register = match surroundings::surroundings(settings) {
+        Ok(surroundings) => match Register::open(&args.register, surroundings) {
+            Ok(register) => register,
+            Err(error) => return say_error(&error),
+        },
+        Err(sentence) => return say(UNUSABLE, &sentence),
     };
     let found = match register.recall(&args.batch) {
         Ok(found) => found,
