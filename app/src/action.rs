@@ -237,6 +237,13 @@ pub enum Action {
         /// The plan.
         plan: Arc<CutPlan>,
     },
+    /// Put the time of day into a draft.
+    TimeNow {
+        /// The draft's name.
+        draft: String,
+    },
+    /// Look for everything that came of a batch.
+    Recall(String),
     /// Make the pages of a plot and show them, marked as a draft.
     PreviewSignOff(PlotId),
     /// Sign the plot off into a file.

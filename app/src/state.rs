@@ -9,7 +9,7 @@ use gaugerod_core::ids::{CriterionId, EntryId, HoldPointId, LevelBookName, Perso
 use gaugerod_core::inspection::{PlotSummary, SiteRecord};
 use gaugerod_core::plan_drawing::Drawing;
 use gaugerod_core::plan_of_work::Role;
-use gaugerod_core::register::PlotView;
+use gaugerod_core::register::{PlotView, Recalled};
 use gaugerod_core::time::Date;
 
 use crate::action::Action;
@@ -44,6 +44,10 @@ pub enum Screen {
     WhatToDo(PlotId, HoldPointId, CriterionId),
     /// One level book of a plot; all of them, and beginning another, without a name.
     LevelBook(PlotId, Option<LevelBookName>),
+    /// The day of a plot's pour.
+    PourDay(PlotId),
+    /// Which plots had a batch.
+    Recall,
     /// Instruments and bench marks of the site.
     Instruments,
     /// Everything that does not conform: on one plot, or on the site.
@@ -68,6 +72,7 @@ impl Screen {
             | Self::Working(plot, _, _)
             | Self::WhatToDo(plot, _, _)
             | Self::LevelBook(plot, _)
+            | Self::PourDay(plot)
             | Self::Nonconformances(Some(plot))
             | Self::SignOff(plot)
             | Self::Cuts(plot)
@@ -90,6 +95,8 @@ impl Screen {
             Self::WhatToDo(plot, id, criterion) => format!("what-to-do {plot} {id} {criterion}"),
             Self::LevelBook(plot, None) => format!("level-books {plot}"),
             Self::LevelBook(plot, Some(book)) => format!("level-book {plot} {book}"),
+            Self::PourDay(plot) => format!("pour-day {plot}"),
+            Self::Recall => "recall".to_owned(),
             Self::Instruments => "instruments".to_owned(),
             Self::Nonconformances(None) => "nonconformances".to_owned(),
             Self::Nonconformances(Some(plot)) => format!("nonconformances {plot}"),
@@ -283,6 +290,8 @@ pub struct State {
     pub busy: Option<Busy>,
     /// The floor design file that was read.
     pub design: Option<ReadDesign>,
+    /// What a recalled batch came to, and the batch.
+    pub recalled: Option<(String, Vec<Recalled>)>,
     /// The sign-off being prepared.
     pub preview: Preview,
     /// Light or dark.

@@ -111,6 +111,10 @@ pub enum Reply {
     Cuts(Box<cuts::FoundCuts>),
     /// The cut sheets are on disk.
     CutSheets(PathBuf),
+    /// A draft that the worker filled in.
+    Drafted(String, String),
+    /// What a batch came to.
+    Recalled(String, Vec<gaugerod_core::register::Recalled>),
     /// The pages of a sign-off.
     Preview(Box<Preview>),
     /// A dialog ended with this to be done.

@@ -34,7 +34,10 @@ pub fn frame_ui(ui: &mut Ui, state: &mut State, screen: impl FnOnce(&mut Ui, &mu
         Panel::top("words").frame(around).show_separator_line(false).show(ui, |ui| words_ui(ui, state));
     }
     // The site file and instruments are forms, a photo a picture, neither a drawing: they take the height for themselves.
-    let drawn = !matches!(state.screen, Screen::SiteFile | Screen::Instruments | Screen::Photos(..));
+    let drawn = !matches!(
+        state.screen,
+        Screen::SiteFile | Screen::Instruments | Screen::Recall | Screen::PourDay(_) | Screen::Photos(..)
+    );
     if high && state.register.is_some() && drawn {
         let foot =
             Frame::new().fill(sheet.paper).inner_margin(Margin { left: 12, right: 12, top: 0, bottom: 10 });
@@ -50,7 +53,7 @@ pub fn frame_ui(ui: &mut Ui, state: &mut State, screen: impl FnOnce(&mut Ui, &mu
 
 /// Whether a screen is one of the whole site's sheets, between which one goes to and fro.
 fn is_of_site(screen: &Screen) -> bool {
-    screen.plot().is_none() && !matches!(screen, Screen::NewRegister | Screen::Instruments)
+    screen.plot().is_none() && !matches!(screen, Screen::NewRegister | Screen::Instruments | Screen::Recall)
 }
 
 fn bar_ui(ui: &mut Ui, state: &mut State) {
@@ -266,6 +269,8 @@ fn place(state: &State) -> Option<String> {
         Screen::WhatToDo(..) => "What to do".to_owned(),
         Screen::LevelBook(_, Some(book)) => format!("Level book {book}"),
         Screen::LevelBook(_, None) => "Level books".to_owned(),
+        Screen::PourDay(_) => "Pour".to_owned(),
+        Screen::Recall => "Recall a batch".to_owned(),
         Screen::Instruments => "Instruments and bench marks".to_owned(),
         Screen::Nonconformances(_) => "Nonconformances".to_owned(),
         Screen::SignOff(_) => "Sign-off".to_owned(),

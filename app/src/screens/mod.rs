@@ -22,6 +22,8 @@ pub mod new_register;
 pub mod nonconformances;
 pub mod photos;
 pub mod plot_list;
+pub mod pour_day;
+pub mod recall;
 pub mod register;
 pub mod section;
 pub mod section_drawing;
@@ -60,6 +62,8 @@ pub fn screen_ui(ui: &mut Ui, state: &mut State) {
         Screen::Working(plot, id, criterion) => working::working_ui(ui, state, &plot, &id, &criterion),
         Screen::WhatToDo(plot, id, criterion) => what_to_do::what_to_do_ui(ui, state, &plot, &id, &criterion),
         Screen::LevelBook(plot, book) => level_book::level_book_ui(ui, state, &plot, book.as_ref()),
+        Screen::PourDay(plot) => pour_day::pour_day_ui(ui, state, &plot),
+        Screen::Recall => recall::recall_ui(ui, state),
         Screen::Instruments => instruments::instruments_ui(ui, state),
         Screen::Nonconformances(plot) => nonconformances::nonconformances_ui(ui, state, plot.as_ref()),
         Screen::SignOff(plot) => sign_off::sign_off_ui(ui, state, &plot),

@@ -52,7 +52,7 @@ pub fn register_ui(ui: &mut Ui, state: &mut State) {
         ui.label("No plot has a floor design yet: read one in the site file.");
         return;
     }
-    figures_ui(ui, &plots);
+    figures_ui(ui, state, &plots);
     let gate =
         GateId::new(state.drafts.text(GATE)).ok().filter(|id| gates.iter().any(|(known, _)| known == id));
     walk_ui(ui, state, &plots, &gates, gate.as_ref());
@@ -60,7 +60,7 @@ pub fn register_ui(ui: &mut Ui, state: &mut State) {
 }
 
 /// First-time conforming rate and open nonconformances.
-fn figures_ui(ui: &mut Ui, plots: &[PlotSummary]) {
+fn figures_ui(ui: &mut Ui, state: &mut State, plots: &[PlotSummary]) {
     let (conforming, of) = plots.iter().fold((0_u64, 0_u64), |(conforming, of), plot| {
         (conforming + u64::from(plot.first_time.conforming), of + u64::from(plot.first_time.of))
     });
@@ -75,6 +75,9 @@ fn figures_ui(ui: &mut Ui, plots: &[PlotSummary]) {
             RichText::new(format!("· signed off: {signed} of {}", plots.len()))
                 .font(theme::font(theme::VALUE)),
         );
+        if button_ui(ui, Weight::Plain, "Recall a batch") {
+            state.ask(Action::Go(Screen::Recall));
+        }
         ui.label("· to release in one walk, tap a gate:");
     });
 }

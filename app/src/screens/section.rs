@@ -6,6 +6,7 @@
 
 use egui::{Frame, Margin, Panel, RichText, ScrollArea, Ui, vec2};
 use gaugerod_core::ids::{HoldPointId, PlotId};
+use gaugerod_core::inspection::pour::pour_day;
 use gaugerod_core::inspection::standing::{GateStanding, HoldPointStanding, Origin, SIGN_OFF};
 use gaugerod_core::inspection::{Act, Extent, GateState, HoldPointState};
 
@@ -127,6 +128,9 @@ fn beside_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
                 state.ask(Action::Go(Screen::SignOff(desk.plot.clone())));
             }
         }
+    }
+    if pour_day(&desk.view.record).is_some() && buttons::wide_button_ui(ui, Weight::Plain, "Pour") {
+        state.ask(Action::Go(Screen::PourDay(desk.plot.clone())));
     }
     let books = desk.view.record.level_books.len();
     if buttons::wide_button_ui(ui, Weight::Plain, &format!("Level books ({books})")) {

@@ -102,6 +102,8 @@ pub fn take_reply(state: &mut State, worker: &Worker, reply: Reply, ctx: &Contex
                 cuts.file = Some(file);
             }
         }
+        Reply::Drafted(name, text) => drop(state.drafts.text.insert(name, text)),
+        Reply::Recalled(batch, found) => state.recalled = Some((batch, found)),
         Reply::Preview(preview) => state.preview = *preview,
         Reply::Chosen(action) => chosen(state, worker, action),
     }

@@ -217,6 +217,12 @@ impl Desk {
             Action::KeepDraft { name, text } => Ok(self.register()?.keep_draft(&name, &text)?),
             Action::FindCuts { plot, plots } => cuts::find(self, plot, plots),
             Action::PrintCuts { plot, plan } => cuts::print(self, &plot, &plan),
+            Action::TimeNow { draft } => self.time_now(draft),
+            Action::Recall(batch) => {
+                let found = self.register()?.recall(&batch)?;
+                self.reply.send(Reply::Recalled(batch, found));
+                Ok(())
+            }
             Action::PreviewSignOff(plot) => papers::preview(self, &plot),
             Action::SignOff { plot, pin, drawn } => papers::sign_off(self, &plot, &pin, &drawn),
             // The rest is the window's own business.
@@ -356,6 +362,15 @@ impl Desk {
         self.reply.send(Reply::DesignIssued);
         self.reply.say(format!("The floor design is issued for {count} plots."), false);
         self.saved()
+    }
+
+    /// The time of day by the register's clock, into a draft that is kept.
+    fn time_now(&mut self, draft: String) -> Done {
+        let register = self.register()?;
+        let text = register.now().local().format("%H:%M").to_string();
+        register.keep_draft(&draft, &text)?;
+        self.reply.send(Reply::Drafted(draft, text));
+        Ok(())
     }
 
     pub(super) fn perform(&mut self, plot: PlotId, act: Act) -> Done {

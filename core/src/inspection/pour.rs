@@ -22,6 +22,7 @@ use crate::reckon::{concrete_ticket, cube_strength, evaporation, identity_age_da
 mod day;
 pub(super) mod rules;
 
+pub use crate::reckon::concrete_ticket::out_by;
 pub use day::{Condition, Load, Needed, PourDay, SampleStanding, pour_day};
 
 const NO_TOPPING: &str = "the floor design describes no topping";

@@ -151,6 +151,12 @@ pub fn reads_as_time(text: &str) -> bool {
     Moment::read(text).is_some()
 }
 
+/// The moment at which discharge must be over, written like the one of batching; `None` for what is no time.
+pub fn out_by(batched_at: &str, hours: Plain) -> Option<String> {
+    let seconds = i64::from(hours.0.millionths() >= 0) * hours.0.millionths().checked_mul(3_600)? / 1_000_000;
+    Moment::read(batched_at)?.after(seconds)
+}
+
 /// Seconds from one time to another one that is written in the same way; `None` where they cannot be compared.
 pub fn seconds_between(earlier: &str, later: &str) -> Option<i64> {
     let (earlier, later) = Moment::read(earlier).zip(Moment::read(later))?;

@@ -12,9 +12,9 @@ use gaugerod_core::reckon::delivery;
 
 use super::{Work, layers, onward_ui};
 use crate::action::Action;
-use crate::screens::asking;
 use crate::screens::desk::May;
-use crate::state::State;
+use crate::screens::{asking, pour_day};
+use crate::state::{Screen, State};
 use crate::theme;
 use crate::widgets::{self, Weight};
 
@@ -61,6 +61,13 @@ pub(super) fn papers_ui(
         Feed::Deliveries => note_ui(ui, state, work, criterion),
         Feed::OverlayLabels => layers::label_ui(ui, state, work, criterion),
         Feed::HeatingTests => layers::test_ui(ui, state, work, criterion),
+        Feed::PourTickets | Feed::PourConditions | Feed::CubesTaken | Feed::CubeResults => {
+            let size = vec2(ui.available_width(), pour_day::TAP);
+            let button = widgets::buttons::sized_button_ui(ui, Weight::Primary, "To the pour", size);
+            if button.clicked() {
+                state.ask(Action::Go(Screen::PourDay(work.desk.plot.clone())));
+            }
+        }
         _ => ticket_ui(ui, state, work, criterion),
     }
     if criterion.owed.is_empty() {

@@ -47,6 +47,18 @@ impl Moment {
         self.seconds() - earlier.seconds()
     }
 
+    /// The time so many seconds later, to the minute, written in the same way; for a time of day without its date past
+    /// midnight begins again.
+    pub(super) fn after(self, seconds: i64) -> Option<String> {
+        let later = self.seconds().checked_add(seconds)?;
+        let moment = DateTime::from_timestamp(later, 0)?;
+        Some(match self {
+            Self::Absolute(_) => moment.format("%Y-%m-%dT%H:%MZ").to_string(),
+            Self::Local(_) => moment.format("%Y-%m-%dT%H:%M").to_string(),
+            Self::Clock(_) => moment.format("%H:%M").to_string(),
+        })
+    }
+
     pub(super) fn is_written_like(self, other: Self) -> bool {
         std::mem::discriminant(&self) == std::mem::discriminant(&other)
     }
