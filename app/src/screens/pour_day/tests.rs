@@ -66,7 +66,7 @@ fn pour(site: &mut Site) -> State {
 }
 
 fn harness(state: State) -> Harness<'static, State> {
-    headless::harness(headless::SIZES[0], |ui, state| window_ui(ui, state), state)
+    headless::harness(headless::SIZES[0], window_ui, state)
 }
 
 fn press(harness: &mut Harness<'_, State>, labels: &[&str]) {
@@ -85,7 +85,7 @@ fn asked(harness: &Harness<'_, State>) -> Vec<Action> {
 #[test]
 fn every_form_passes_the_checks_at_every_stage_of_the_day() {
     let mut site = Site::bare();
-    let mut all = |site: &mut Site, stage: &str| {
+    let all = |site: &mut Site, stage: &str| {
         for form in ["times", "load", "air", "cubes", "results"] {
             let mut state = pour(site);
             state.drafts.text.insert("pour/9/form".to_owned(), form.to_owned());
@@ -120,10 +120,10 @@ fn what_is_tapped_on_the_day_is_at_least_64_points_high() {
     let mut site = Site::bare();
     for size in headless::SIZES {
         let state = pour(&mut site);
-        let mut harness = headless::harness(size, |ui, state| window_ui(ui, state), state);
+        let mut harness = headless::harness(size, window_ui, state);
         harness.run();
         press(&mut harness, &["Load"]);
-        for label in ["Load", "Ticket: –", "Slump: not said", "7", "Next", "Skip", "Backspace"] {
+        for label in ["Load", "Ticket: –", "Slump: not said", "7", "Next", "Skip", "backspace"] {
             let height = harness.get_by_label(label).rect().height();
             assert!(height >= super::TAP, "{label} is {height} high at {size:?}");
         }
