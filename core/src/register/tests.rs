@@ -4,6 +4,7 @@ mod beams;
 mod cut_plan;
 mod finish;
 mod gauge;
+mod layers;
 mod levels;
 mod pop_ups;
 mod pour;
