@@ -133,3 +133,52 @@ pub struct PressureTestBooked {
     /// When it ended, written in the same way.
     pub ended_at: String,
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::entry::{Fact, Recorded, VERSION};
+    use crate::ids::Sha256Digest;
+    use crate::record::canonical;
+
+    /// The worked examples of FORMAT.md; their digests were computed by Python from that text.
+    #[test]
+    fn labels_and_pressure_tests_have_the_bytes_that_the_format_works_out() {
+        let label: Fact = LabelBooked {
+            hold_point: HoldPointId::new("overlay").unwrap(),
+            criterion: CriterionId::new("label").unwrap(),
+            item: "overlay".to_owned(),
+            grade: "EPS 100".to_owned(),
+            thickness_um: Some(90_000),
+            conductivity: Some("0.036".to_owned()),
+            batch: Some("26-0914".to_owned()),
+        }
+        .into();
+        let test: Fact = PressureTestBooked {
+            hold_point: HoldPointId::new("heating").unwrap(),
+            criterion: CriterionId::new("pressure").unwrap(),
+            test: "zone 1".to_owned(),
+            start_bar: "6.2".to_owned(),
+            end_bar: "6.1".to_owned(),
+            started_at: "08:10".to_owned(),
+            ended_at: "10:15".to_owned(),
+        }
+        .into();
+        for (fact, kind, digest) in [
+            (label, "label-booked", "c017e775ad8a896cc50078d41d26ef7ff7247a96fcee99b8096cf1ffaa59e1c6"),
+            (
+                test,
+                "pressure-test-booked",
+                "42c5a91e31d8e333aaa32c1a852ab2845cc567c97285dd9d85c3053347159a2e",
+            ),
+        ] {
+            let value = fact.to_value();
+            let bytes = canonical::encode(&value).unwrap();
+            assert_eq!(Sha256Digest::of(bytes.as_bytes()).to_string(), digest, "{kind}");
+            assert_eq!(Recorded::read(kind, VERSION, &value), Recorded::Known(Box::new(fact)));
+            let mut foreign = value;
+            foreign["colour"] = "green".into();
+            assert!(matches!(Recorded::read(kind, VERSION, &foreign), Recorded::Malformed { .. }));
+        }
+    }
+}
