@@ -11,7 +11,7 @@ use super::marks::Mark;
 use super::model::{CriterionPart, HoldPointPart, Line, MatterPart, Model, PhotoPart};
 use super::page::Sheet;
 use super::paper::Jpeg;
-use super::{beams, level_books, plan, pour};
+use super::{beams, layers, level_books, plan, pour};
 use crate::ids::Sha256Digest;
 use crate::working::Step;
 
@@ -40,6 +40,7 @@ pub fn sheets(model: &Model, photos: &BTreeMap<Sha256Digest, Jpeg>, fonts: &Font
     }
     beams::lay_out(&mut flow, model.beams.as_ref());
     pour::lay_out(&mut flow, model.pour.as_ref());
+    layers::lay_out(&mut flow, model.layers.as_ref());
     level_books::lay_out(&mut flow, &model.level_books);
     the_record(&mut flow, model);
     flow.into_sheets()

@@ -7,6 +7,7 @@
 
 use super::beams::BeamsPart;
 use super::evidence::{Evidence, Opened, Purpose};
+use super::layers::LayersPart;
 use super::level_books::LevelBookPart;
 use super::marks::Mark;
 use super::pour::PourPart;
@@ -153,6 +154,8 @@ pub struct Model {
     pub beams: Option<BeamsPart>,
     /// The pour; `None` where nothing of one is booked.
     pub pour: Option<PourPart>,
+    /// The layers as built; `None` where there is nothing to say.
+    pub layers: Option<LayersPart>,
     /// Level books.
     pub level_books: Vec<LevelBookPart>,
     /// The drawing that lies behind the plan on screen, in words; it is on no page.
@@ -202,6 +205,7 @@ impl Model {
             hold_points: opened.standing.hold_points.iter().map(|one| words.hold_point(one)).collect(),
             beams: super::beams::part(record),
             pour: super::pour::part(record, |noted| words.noted(noted)),
+            layers: super::layers::part(record),
             underlay: underlay::of(record).map(|(placed, noted)| {
                 format!(
                     "{}, page {}, revision {} (SHA-256 {}; {})",

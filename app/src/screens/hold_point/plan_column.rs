@@ -10,7 +10,7 @@ use gaugerod_core::inspection::underlay;
 use gaugerod_core::plan_drawing::{Drawing, Parts, Similarity};
 use gaugerod_core::plan_of_work::{CriterionKind, HoldPoint, Layer, Owed};
 
-use super::{Work, beams, keypad_column, next_point};
+use super::{Work, beams, keypad_column, layers, next_point};
 use crate::action::Action;
 use crate::screens::desk::Desk;
 use crate::screens::{asking, marks};
@@ -45,6 +45,9 @@ pub(super) fn plan_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
     let of_beams = work.criterion.and_then(CriterionStanding::feed).is_some_and(beams::is_of_beams);
     if of_beams {
         return beams::middle_ui(ui, state, work);
+    }
+    if work.criterion.and_then(CriterionStanding::feed).is_some_and(layers::shows_the_stack) {
+        return layers::middle_ui(ui, state, work);
     }
     let Some(criterion) = work.criterion else {
         return canvas_ui(ui, state, work);
