@@ -14,6 +14,8 @@
 //! rules (see [`super::desk`]).
 
 mod answers;
+#[cfg(test)]
+mod beam_tests;
 mod beams;
 mod criteria;
 mod decisions;

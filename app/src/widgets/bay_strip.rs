@@ -21,14 +21,32 @@ const NAME: f32 = 84.0;
 const ABOVE: f32 = 22.0;
 const BELOW: f32 = 22.0;
 
-/// Paints a run; returns the beam that was tapped.
-pub fn bay_strip_ui(ui: &mut Ui, strip: &Strip, chosen: Option<&PointName>) -> Option<PointName> {
+/// Height of a line of words at a fault, and the most of them.
+const FAULT: f32 = 22.0;
+const MOST_FAULTS: usize = 4;
+/// How near to the middle of a beam a finger means the beam and not the bay beside it, in points.
+const ON_BEAM: f32 = 9.0;
+
+/// What was tapped on a strip.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum StripTap {
+    /// A beam.
+    Beam(PointName),
+    /// The bay between two beams.
+    Bay(PointName, PointName),
+}
+
+/// Paints a run; returns the beam or the bay that was tapped.
+pub fn bay_strip_ui(ui: &mut Ui, strip: &Strip, chosen: Option<&PointName>) -> Option<StripTap> {
     let sheet = *theme::sheet(ui);
     let bands = if strip.measured.is_empty() { 1 } else { 2 };
-    let height = f32::from(u8::try_from(bands).unwrap_or(2)) * (ABOVE + BAND + BELOW);
+    let faults = &strip.faults[..strip.faults.len().min(MOST_FAULTS)];
+    let height = f32::from(u8::try_from(bands).unwrap_or(2)) * (ABOVE + BAND + BELOW)
+        + f32::from(u8::try_from(faults.len()).unwrap_or(0)) * FAULT;
     let width = ui.available_width().max(280.0);
     let (id, rect) = ui.allocate_space(vec2(width, height));
-    let name = format!("Run {}: tap a beam", strip.run);
+    let said: Vec<&str> = faults.iter().map(|fault| fault.words.as_str()).collect();
+    let name = format!("Run {}: tap a beam or a bay. {}", strip.run, said.join("; "));
     let response = type_setting::tap(ui, rect, id, &name);
     let whole = strip.built_width.unwrap_or(strip.drawn_width).max(strip.drawn_width);
     let scale = Scale { left: rect.left() + NAME, width: (rect.width() - NAME - 8.0).max(40.0), whole };
@@ -38,12 +56,50 @@ pub fn bay_strip_ui(ui: &mut Ui, strip: &Strip, chosen: Option<&PointName>) -> O
     if bands == 2 {
         top += BAND + BELOW + ABOVE;
         paint_band(ui, &scale, top, "measured", &strip.measured, chosen, &sheet);
+        for (row, fault) in (0_u8..).zip(faults) {
+            let place = top + BAND + BELOW + f32::from(row) * FAULT;
+            fault_ui(ui, rect, scale.x(fault.at), (top + BAND, place), &fault.words, &sheet);
+        }
     }
     let at = response.interact_pointer_pos().filter(|_| response.clicked())?;
-    let beams = strip.set_out.iter().filter(|piece| piece.beam.is_some());
-    let middle = |piece: &Piece| f32::midpoint(scale.x(piece.from), scale.x(piece.to));
-    let nearest = beams.min_by(|a, b| (middle(a) - at.x).abs().total_cmp(&(middle(b) - at.x).abs()))?;
-    nearest.beam.clone()
+    tapped(strip, &scale, at.x)
+}
+
+/// Words at the place where a fault starts, on a leader down from it.
+fn fault_ui(ui: &Ui, area: Rect, x: f32, (from, top): (f32, f32), words: &str, sheet: &theme::Sheet) {
+    let painter = ui.painter();
+    let middle = top + FAULT / 2.0;
+    let font = theme::strong(theme::LABEL);
+    let set = type_setting::galley(painter, words, font, sheet.ink, area.width() - 24.0, 1);
+    let leads_right = x + 8.0 + set.size().x <= area.right();
+    let (end, left) = if leads_right { (x + 6.0, x + 8.0) } else { (x - 6.0, x - 8.0 - set.size().x) };
+    let leader = Stroke::new(theme::THICK, sheet.bad);
+    painter.line_segment([pos2(x, from), pos2(x, middle)], leader);
+    painter.line_segment([pos2(x, middle), pos2(end, middle)], leader);
+    painter.galley(pos2(left.max(area.left()), middle - set.size().y / 2.0), set, sheet.ink);
+}
+
+/// What a finger at `x` means: a beam when it is on one, else the bay that it is in.
+fn tapped(strip: &Strip, scale: &Scale, x: f32) -> Option<StripTap> {
+    let beams: Vec<(f32, &PointName)> = strip
+        .set_out
+        .iter()
+        .filter_map(|piece| {
+            Some((f32::midpoint(scale.x(piece.from), scale.x(piece.to)), piece.beam.as_ref()?))
+        })
+        .collect();
+    let (at, nearest) = beams
+        .iter()
+        .min_by(|a, b| (a.0 - x).abs().total_cmp(&(b.0 - x).abs()))
+        .map(|(at, name)| (*at, *name))?;
+    let before = beams.iter().rev().find(|(at, _)| *at < x);
+    let after = beams.iter().find(|(at, _)| x <= *at);
+    match (before, after) {
+        (Some((_, before)), Some((_, after))) if ON_BEAM < (at - x).abs() => {
+            Some(StripTap::Bay((*before).clone(), (*after).clone()))
+        }
+        _ => Some(StripTap::Beam(nearest.clone())),
+    }
 }
 
 struct Scale {
@@ -84,7 +140,11 @@ fn paint_band(
         let rect = Rect::from_min_max(pos2(scale.x(piece.from), top), pos2(scale.x(piece.to), top + BAND));
         if piece.kind == Some(InRun::Beam) {
             let is_chosen = piece.beam.is_some() && piece.beam.as_ref() == chosen;
-            let fill = if is_chosen { sheet.next } else { sheet.band };
+            let fill = match piece.verdict {
+                _ if is_chosen => sheet.next,
+                Some(verdict) => sheet.wash(Mark::from(verdict).fill(sheet)),
+                None => sheet.band,
+            };
             let line = if is_chosen || piece.doubled { theme::EXTRA / 1.5 } else { theme::THICK };
             painter.rect(rect, 0.0, fill, Stroke::new(line, sheet.ink), StrokeKind::Inside);
             if let Some(verdict) = piece.verdict {
@@ -103,7 +163,8 @@ fn paint_band(
         }
         let infill = rect.shrink2(vec2(0.0, 7.0));
         let line = if piece.differs { theme::EXTRA } else { theme::THIN };
-        painter.rect_stroke(infill, 0.0, Stroke::new(line, sheet.ink), StrokeKind::Inside);
+        let fill = piece.verdict.map_or(sheet.paper, |verdict| sheet.wash(Mark::from(verdict).fill(sheet)));
+        painter.rect(infill, 0.0, fill, Stroke::new(line, sheet.ink), StrokeKind::Inside);
         if piece.kind == Some(InRun::MakeUp) {
             let lines = hatch::parallels(&hatch::corners(infill), vec2(1.0, -1.0), 7.0);
             for line in lines {
@@ -139,7 +200,12 @@ pub fn strip_words_ui(ui: &mut Ui, strip: &Strip) {
     for (verdict, what) in strip.findings.iter().filter(|(verdict, _)| *verdict != Verdict::Conforming) {
         crate::widgets::notice_ui(ui, Mark::from(*verdict), what);
     }
+    if !strip.arrangements.is_empty() {
+        ui.label(
+            egui::RichText::new("For the engineer to approve, no order:").font(theme::strong(theme::BODY)),
+        );
+    }
     for one in &strip.arrangements {
-        ui.add(egui::Label::new(format!("Possible: {one}.")).wrap());
+        ui.add(egui::Label::new(format!("{one}.")).wrap());
     }
 }

@@ -37,7 +37,7 @@ pub mod type_setting;
 pub mod verdict_mark;
 
 pub use answer_row::{Answer, answer_row_ui};
-pub use bay_strip::{bay_strip_ui, strip_words_ui};
+pub use bay_strip::{StripTap, bay_strip_ui, strip_words_ui};
 pub use buttons::{Weight, button_ui, choice_ui};
 pub use camera::Camera;
 pub use cut_bar::cut_bar_ui;

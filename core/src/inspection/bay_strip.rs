@@ -1,12 +1,12 @@
 //! A bay run as a strip: as drawn, as it must be set out in the width as built, and as measured. The same for screen
 //! and paper, which only draw it.
 
-use super::beam_feeds::criterion_of_feed;
+use super::beam_feeds::{as_built, bay_with, criterion_of_feed};
 use super::fold::PlotRecord;
 use super::judge::{CriterionStanding, Reckoned};
 use crate::conformity::Verdict;
 use crate::floor::beams::{BayRun, InRun};
-use crate::floor::layout::lay;
+use crate::floor::layout::{beam_of, lay};
 use crate::ids::PointName;
 use crate::plan_of_work::Feed;
 use crate::quantity::Length;
@@ -46,6 +46,8 @@ pub struct Strip {
     pub set_out: Vec<Piece>,
     /// As measured; empty where no beam was.
     pub measured: Vec<Piece>,
+    /// Where faults start, in the order of the run.
+    pub faults: Vec<FaultAt>,
     /// The make-up as drawn and as the width as built leaves it.
     pub make_up: (Option<Length>, Option<Length>),
     /// What was found, in words, the start of a fault first.
@@ -58,14 +60,81 @@ pub struct Strip {
     pub verdict: Option<Verdict>,
 }
 
+/// A fault of a run, at its place.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FaultAt {
+    /// Where it starts, from the start face.
+    pub at: Length,
+    /// What is wrong there, in a few words.
+    pub words: String,
+}
+
+/// What is just being typed: the width of a run, or the face of a beam.
+#[derive(Debug, Clone, Copy)]
+pub struct Typing<'t> {
+    /// What is read.
+    pub feed: Feed,
+    /// The run or the beam.
+    pub point: &'t PointName,
+    /// The figures so far.
+    pub value: Length,
+}
+
 /// Every bay run of a plot as a strip; empty where the design draws no beams.
 pub fn strips(record: &PlotRecord) -> Vec<Strip> {
+    strips_while(record, None)
+}
+
+/// The same with what is just being typed taken as read.
+pub fn strips_while(record: &PlotRecord, typing: Option<Typing<'_>>) -> Vec<Strip> {
     let Some(beams) = &record.design().beams else { return Vec::new() };
     let of = |feed| {
         criterion_of_feed(record, feed).map(|(point, asked)| super::judge::of_criterion(record, point, asked))
     };
     let (width, faces) = (of(Feed::RunWidths), of(Feed::BeamFaces));
-    beams.runs.iter().map(|run| strip(record, run, width.as_ref(), faces.as_ref())).collect()
+    let one = |run: &BayRun| {
+        typing.and_then(|typing| typed(record, run, typing)).unwrap_or_else(|| {
+            let of_faces = part(faces.as_ref(), run);
+            let reckoned = of_faces.or_else(|| part(width.as_ref(), run));
+            let read = width.as_ref().and_then(|one| one.reading_at(&run.name));
+            Judged {
+                input: reckoned.and_then(|one| serde_json::from_value(one.input.clone()).ok()),
+                output: reckoned.and_then(|one| serde_json::from_value(one.output.clone()).ok()),
+                is_measured: of_faces.is_some(),
+                width: read.and_then(|one| super::feeds::length_of(one.value)),
+            }
+        })
+    };
+    beams.runs.iter().map(|run| strip(record, run, one(run))).collect()
+}
+
+/// A run as it is judged.
+struct Judged {
+    input: Option<bay_fit::Input>,
+    output: Option<bay_fit::Output>,
+    /// Whether any beam was measured.
+    is_measured: bool,
+    /// The clear width as built, where it was read.
+    width: Option<Length>,
+}
+
+/// A run with what is being typed into it; `None` where that is about another run, or nothing can be made of it.
+fn typed(record: &PlotRecord, run: &BayRun, typing: Typing<'_>) -> Option<Judged> {
+    let (width, face) = match typing.feed {
+        Feed::RunWidths if *typing.point == run.name => (Some(typing.value), None),
+        Feed::BeamFaces => {
+            let (own, number) = beam_of(record.design(), typing.point)?;
+            (None, Some((number, typing.value)).filter(|_| own.name == run.name))
+        }
+        _ => (None, None),
+    };
+    if width.is_none() && face.is_none() {
+        return None;
+    }
+    let (input, output) = bay_with(record, run, width, face)?;
+    let is_measured = output.beams.iter().any(|beam| beam.measured_mm.is_some());
+    let width = width.or_else(|| as_built(record, run, None));
+    Some(Judged { input: Some(input), output: Some(output), is_measured, width })
 }
 
 fn part<'c>(standing: Option<&'c CriterionStanding>, run: &BayRun) -> Option<&'c Reckoned> {
@@ -73,21 +142,9 @@ fn part<'c>(standing: Option<&'c CriterionStanding>, run: &BayRun) -> Option<&'c
     standing?.reckoned.iter().find(|one| one.about.as_ref() == Some(&about))
 }
 
-fn strip(
-    record: &PlotRecord,
-    run: &BayRun,
-    width: Option<&CriterionStanding>,
-    faces: Option<&CriterionStanding>,
-) -> Strip {
+fn strip(record: &PlotRecord, run: &BayRun, judged: Judged) -> Strip {
     let beams = record.design().beams.as_ref().expect("BUG: a run has its beams");
-    let of_faces = part(faces, run);
-    let reckoned = of_faces.or_else(|| part(width, run));
-    let input: Option<bay_fit::Input> =
-        reckoned.and_then(|one| serde_json::from_value(one.input.clone()).ok());
-    let output: Option<bay_fit::Output> =
-        reckoned.and_then(|one| serde_json::from_value(one.output.clone()).ok());
-    let read =
-        width.and_then(|one| one.reading_at(&run.name)).and_then(|one| super::feeds::length_of(one.value));
+    let Judged { input, output, is_measured, width } = judged;
     let left = run.left_over(beams);
     let has_make_up = run.count(InRun::MakeUp) > 0;
     let as_built = output.as_ref().and_then(|one| one.as_built_make_up_mm).map(|gap| gap.0);
@@ -105,36 +162,43 @@ fn strip(
             doubled: one.doubled,
         })
         .collect();
-    let measured = match (&input, &output) {
-        (Some(input), Some(output)) if of_faces.is_some() => measured(run, input, output, beams.width_mm.0),
-        _ => Vec::new(),
+    let beam = beams.width_mm.0;
+    let (measured, faults) = match (&input, &output) {
+        (Some(input), Some(output)) if is_measured => {
+            (measured(run, output, beam), faults(input, output, beam))
+        }
+        _ => (Vec::new(), Vec::new()),
     };
     let name = |index: &u32| run.beam_name(usize::try_from(*index).unwrap_or(usize::MAX).saturating_add(1));
     Strip {
         run: run.name.clone(),
         beam: run.beam.clone(),
         drawn_width: run.clear_width(),
-        built_width: read,
+        built_width: width,
         set_out,
         measured,
-        make_up: (has_make_up.then_some(left), as_built.filter(|_| read.is_some())),
+        faults,
+        make_up: (has_make_up.then_some(left), as_built.filter(|_| width.is_some())),
         findings: output.as_ref().map_or_else(Vec::new, |output| {
             output.findings.iter().map(|one| (one.verdict, one.reason.clone())).collect()
         }),
         arrangements: output
             .as_ref()
             .filter(|one| one.verdict != Verdict::Conforming)
-            .map_or_else(Vec::new, |output| {
-                output.arrangements.iter().take(3).map(|one| one.note.clone()).collect()
-            }),
+            .map_or_else(Vec::new, |output| output.arrangements.iter().take(3).map(split).collect()),
         needs: output.as_ref().map_or_else(Vec::new, |one| one.needs.iter().filter_map(name).collect()),
         verdict: output.map(|one| one.verdict),
     }
 }
 
-fn measured(run: &BayRun, input: &bay_fit::Input, output: &bay_fit::Output, beam: Length) -> Vec<Piece> {
+/// A split of the infills in words: `12 wide and 1 narrow, make-up 155 mm: for the designer to decide`.
+fn split(one: &bay_fit::Arrangement) -> String {
+    let left = one.make_up_mm.map_or_else(String::new, |gap| format!(", make-up {} mm", gap.0.to_mm_text()));
+    format!("{} wide and {} narrow{left}: {}", one.wide, one.narrow, one.note)
+}
+
+fn measured(run: &BayRun, output: &bay_fit::Output, beam: Length) -> Vec<Piece> {
     let mut pieces = Vec::new();
-    let _ = input;
     for (index, one) in output.beams.iter().enumerate() {
         let Some(face) = one.measured_mm else { continue };
         let doubled = one.drawn_as == Some(bay_fit::Gap::Multiple)
@@ -153,18 +217,79 @@ fn measured(run: &BayRun, input: &bay_fit::Input, output: &bay_fit::Output, beam
         if let (Some(gap), Some(reads)) = (one.clear_to_next_mm, one.reads_as)
             && gap.0 > Length::ZERO
         {
+            let as_drawn = !is_pointed_out(output, one.index);
             pieces.push(Piece {
                 kind: kind(reads),
                 beam: None,
                 from: face.0 + beam,
                 to: face.0 + beam + gap.0,
-                verdict: None,
-                differs: one.drawn_as != Some(reads),
+                verdict: Some(Verdict::of(as_drawn)),
+                differs: !as_drawn,
                 doubled: false,
             });
         }
     }
     pieces
+}
+
+/// Where faults start, a few words each. The reckoning has judged them; here they get their place.
+fn faults(input: &bay_fit::Input, output: &bay_fit::Output, beam: Length) -> Vec<FaultAt> {
+    use bay_fit::Gap;
+    let mut faults = Vec::new();
+    for one in &output.beams {
+        let (Some(face), Some(reads), Some(drawn)) = (one.measured_mm, one.reads_as, one.drawn_as) else {
+            continue;
+        };
+        // A gap that is as drawn leaves nothing to say, even where its beam stands off its place.
+        if !is_pointed_out(output, one.index) {
+            continue;
+        }
+        let words = match (drawn, reads) {
+            (Gap::Multiple, _) => "not doubled here".to_owned(),
+            (_, Gap::Multiple) => "beams together, drawn apart".to_owned(),
+            (Gap::MakeUp, Gap::Wide | Gap::Narrow) => "make-up is not here".to_owned(),
+            (Gap::Wide | Gap::Narrow, Gap::MakeUp) => "make-up is here, drawn elsewhere".to_owned(),
+            (Gap::MakeUp, _) => "make-up out of range".to_owned(),
+            (_, Gap::Neither) => format!("no infill fits: {} drawn", word(drawn)),
+            _ => format!("{}, drawn {}", word(reads), word(drawn)),
+        };
+        faults.push(FaultAt { at: face.0 + beam, words });
+    }
+    if let Some(one) = output
+        .beams
+        .iter()
+        .find(|one| one.deviation_mm.is_some_and(|off| input.spacing_tolerance_mm.0 < off.0.abs()))
+    {
+        let said = format!("beam {} is the first out of place", one.index + 1);
+        if let (true, Some(face), Some(off)) = (
+            output.findings.iter().any(|finding| finding.reason.starts_with(&said)),
+            one.measured_mm,
+            one.deviation_mm,
+        ) {
+            faults.push(FaultAt {
+                at: face.0,
+                words: format!("drifts from here, {} mm", off.0.signed_mm_text(0)),
+            });
+        }
+    }
+    faults.sort_by_key(|fault| fault.at);
+    faults
+}
+
+/// Whether the reckoning points out the gap after a beam.
+fn is_pointed_out(output: &bay_fit::Output, index: u32) -> bool {
+    let said = format!("after beam {}:", index + 1);
+    output.findings.iter().any(|finding| finding.reason.starts_with(&said))
+}
+
+const fn word(gap: bay_fit::Gap) -> &'static str {
+    match gap {
+        bay_fit::Gap::Wide => "wide",
+        bay_fit::Gap::Narrow => "narrow",
+        bay_fit::Gap::MakeUp => "make-up",
+        bay_fit::Gap::Multiple => "doubled",
+        bay_fit::Gap::Neither => "neither",
+    }
 }
 
 const fn kind(gap: bay_fit::Gap) -> Option<InRun> {

@@ -5,9 +5,10 @@
 
 use serde::Serialize;
 
-use super::feeds::{Booked, Judged, limit_length};
+use super::feeds::{Booked, Judged};
 use super::fold::PlotRecord;
 use super::judge::{FindingStanding, Reckoned, Trial};
+use super::spans;
 use crate::conformity::Verdict;
 use crate::entry::{DeliveryBooked, ReadValue, TicketBooked};
 use crate::floor::LimitName;
@@ -61,7 +62,7 @@ pub(super) fn reckon(record: &PlotRecord, feed: Feed, values: &[Booked]) -> Resu
     Ok(parts.judged())
 }
 
-const NO_BEAMS: &str = "the floor design draws no beams";
+pub(super) const NO_BEAMS: &str = "the floor design draws no beams";
 
 fn runs(record: &PlotRecord) -> Result<&[BayRun], String> {
     record.design().beams.as_ref().map(|beams| beams.runs.as_slice()).ok_or_else(|| NO_BEAMS.to_owned())
@@ -77,7 +78,7 @@ fn run_part(
     let about = || Some(format!("Run {}", run.name));
     match feed {
         Feed::ClearSpans => {
-            let input = span_fit_input(record, run, values)?;
+            let input = spans::input(record, run, values)?;
             if input.clear_mm.is_empty() {
                 return Ok(());
             }
@@ -155,6 +156,28 @@ pub fn criterion_of_feed(record: &PlotRecord, wanted: Feed) -> Option<(&HoldPoin
         .find(|(_, one)| matches!(one.kind, CriterionKind::Reckoning { feed, .. } if feed == wanted))
 }
 
+/// A run with the width and the faces that are read now, and with what is just being typed.
+pub(super) fn bay_with(
+    record: &PlotRecord,
+    run: &BayRun,
+    typed_width: Option<Length>,
+    typed_face: Option<(usize, Length)>,
+) -> Option<(bay_fit::Input, bay_fit::Output)> {
+    let width = typed_width.or_else(|| as_built(record, run, None));
+    let read = criterion_of_feed(record, Feed::BeamFaces).map_or_else(Vec::new, |(hold_point, asked)| {
+        let current = record.readings_of(&hold_point.id, &asked.id).into_iter();
+        current.filter(|one| one.superseded.is_none()).map(Booked::from).collect()
+    });
+    let mut measured = faces(record, run, &read);
+    if let Some((number, face)) = typed_face {
+        *measured.get_mut(number.checked_sub(1)?)? = Some(Mm(face));
+    }
+    let measured = measured.iter().any(Option::is_some).then_some(measured);
+    let input = record.design().bay_fit_input(run, width, measured)?;
+    let output = bay_fit::reckon(&input).ok()?;
+    Some((input, output))
+}
+
 /// Faces of a run's beams as measured, by number.
 fn faces(record: &PlotRecord, run: &BayRun, values: &[Booked]) -> Vec<Option<Mm>> {
     let mut faces = vec![None; run.beam_count()];
@@ -167,54 +190,11 @@ fn faces(record: &PlotRecord, run: &BayRun, values: &[Booked]) -> Vec<Option<Mm>
     faces
 }
 
-fn span_fit_input(record: &PlotRecord, run: &BayRun, values: &[Booked]) -> Result<span_fit::Input, String> {
-    let design = record.design();
-    let beams = design.beams.as_ref().ok_or(NO_BEAMS)?;
-    let beam = beams.beam_type(&run.beam).ok_or_else(|| format!("no type of beam {}", run.beam))?;
-    let clear_mm = values
-        .iter()
-        .filter(|one| beam_of(design, &one.point).is_some_and(|(own, _)| own.name == run.name))
-        .filter_map(|one| {
-            let value = super::feeds::length_of(one.value)?;
-            Some(span_fit::Clear { line: one.point.to_string(), value_mm: Mm(value) })
-        })
-        .collect();
-    let walls = || run.bears_on.iter().filter_map(|name| design.walls.iter().find(|wall| wall.name == *name));
-    let is_shared =
-        |name: &PointName| beams.runs.iter().filter(|other| other.bears_on.contains(name)).count() > 1;
-    let shared = walls().find(|wall| is_shared(&wall.name));
-    let gap = limit_length(record, LimitName::SharedWallGap).unwrap_or(Length::ZERO);
-    let leaf = walls().filter(|wall| !is_shared(&wall.name)).map(|wall| wall.thickness_mm).min();
-    Ok(span_fit::Input {
-        clear_mm,
-        beam_length_mm: beam.length_mm,
-        least_bearing_mm: Mm(limit_length(record, LimitName::BearingLengthLeast)?),
-        placing_allowance_mm: Mm(limit_length(record, LimitName::PlacingAllowance)?),
-        shared_wall_mm: shared
-            .map(|wall| span_fit::SharedWall { thickness: wall.thickness_mm, gap: Mm(gap) }),
-        leaf_mm: leaf,
-    })
-}
-
 /// What one value alone says: a bearing clear, a face of a beam, the width of a run.
 pub(super) fn trial(record: &PlotRecord, feed: Feed, booked: &Booked) -> Option<Trial> {
     let alone = std::slice::from_ref(booked);
     match feed {
-        Feed::ClearSpans => {
-            let (run, _) = beam_of(record.design(), &booked.point)?;
-            let output = span_fit::reckon(&span_fit_input(record, run, alone).ok()?).ok()?;
-            let judged = output.clear_mm.first()?;
-            Some(Trial {
-                verdict: judged.verdict,
-                deviation: Some(output.longest_clear_mm.0 - super::feeds::length_of(booked.value)?),
-                probability: None,
-                words: format!(
-                    "bearings together {} mm, longest clear that works {} mm",
-                    judged.sum_of_bearings_mm.0.mm_text(1),
-                    output.longest_clear_mm.0.mm_text(1)
-                ),
-            })
-        }
+        Feed::ClearSpans => spans::trial(record, booked),
         Feed::RunWidths => {
             let run = record.design().beams.as_ref()?.run(&booked.point)?;
             let width = super::feeds::length_of(booked.value)?;

@@ -13,7 +13,7 @@ use super::finish_feeds;
 use super::fold::PlotRecord;
 use super::judge::{FindingStanding, Reckoned, Trial};
 use super::layer_feeds;
-use super::level_book::Certainty;
+use super::level_book::{Certainty, Reading};
 use super::pop_ups;
 use crate::conformity::{Decision, Verdict};
 use crate::entry::ReadValue;
@@ -41,6 +41,12 @@ pub(super) struct Booked {
     /// With what; for a go/no-go gauge, which one.
     pub instrument: Option<String>,
     pub certainty: Certainty,
+}
+
+impl From<Reading> for Booked {
+    fn from(one: Reading) -> Self {
+        Self { point: one.point, value: one.value, instrument: one.instrument, certainty: one.certainty }
+    }
 }
 
 /// What a go/no-go gauge is called where its reading names none.

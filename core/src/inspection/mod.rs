@@ -9,6 +9,7 @@
 //! - [`pop_ups`]: what comes up between the beams, as measured
 //! - [`pour`]: loads, air and wind, cubes: their reckonings, and the day of the pour as one sees it
 //! - [`finish_feeds`]: depths and levels of the finished topping; [`curing`]: its temperatures and its age
+//! - [`spans`]: clears as built against beam lengths, line by line
 //! - [`underlay`]: a drawing behind the plan
 //! - [`standing`]: states of hold points and gates, nonconformances
 //! - [`command`] and [`decide`]: what a person asks, and facts to record or a refusal
@@ -42,6 +43,7 @@ pub mod material_requests;
 pub mod pop_ups;
 pub mod pour;
 pub mod pour_requests;
+pub mod spans;
 pub mod standing;
 pub mod summary;
 pub mod underlay;

@@ -146,13 +146,5 @@ fn briefly(nearest: &Nearest, input: &limit::Input) -> String {
 fn current(record: &PlotRecord) -> Vec<Booked> {
     let Some((hold_point, asked)) = criterion_of_feed(record, Feed::PopUpPlaces) else { return Vec::new() };
     let readings = record.readings_of(&hold_point.id, &asked.id).into_iter();
-    readings
-        .filter(|one| one.superseded.is_none())
-        .map(|one| Booked {
-            point: one.point,
-            value: one.value,
-            instrument: one.instrument,
-            certainty: one.certainty,
-        })
-        .collect()
+    readings.filter(|one| one.superseded.is_none()).map(Booked::from).collect()
 }

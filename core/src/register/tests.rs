@@ -8,6 +8,7 @@ mod layers;
 mod levels;
 mod pop_ups;
 mod pour;
+mod strips;
 mod underlay;
 
 use std::path::PathBuf;

@@ -129,7 +129,8 @@ pub(super) fn keypad_column_ui(
     let next = if criterion.points.is_empty() {
         None
     } else {
-        next_owed(state, work.desk, work.id, criterion, &work.drawing, Some(&point))
+        super::beams::other_of_bay(state, criterion, &point)
+            .or_else(|| next_owed(state, work.desk, work.id, criterion, &work.drawing, Some(&point)))
     };
     let book = next.as_ref().map_or_else(|| "Book".to_owned(), |next| format!("Book, next {next}"));
     let subject = format!("{point}: {}", feed.quantity());
