@@ -8,7 +8,7 @@ use egui::{Frame, Margin, Panel, RichText, ScrollArea, Ui, vec2};
 use gaugerod_core::ids::{HoldPointId, PlotId};
 use gaugerod_core::inspection::pour::pour_day;
 use gaugerod_core::inspection::standing::{GateStanding, HoldPointStanding, Origin, SIGN_OFF};
-use gaugerod_core::inspection::{Act, Extent, GateState, HoldPointState};
+use gaugerod_core::inspection::{Act, Extent, GateState, HoldPointState, as_built};
 
 use super::asking::{self, Asking};
 use super::desk::{self, Desk, May};
@@ -132,6 +132,7 @@ fn beside_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
     if pour_day(&desk.view.record).is_some() && buttons::wide_button_ui(ui, Weight::Plain, "Pour") {
         state.ask(Action::Go(Screen::PourDay(desk.plot.clone())));
     }
+    as_built_ui(ui, desk);
     let books = desk.view.record.level_books.len();
     if buttons::wide_button_ui(ui, Weight::Plain, &format!("Level books ({books})")) {
         state.ask(Action::Go(Screen::LevelBook(desk.plot.clone(), None)));
@@ -182,6 +183,23 @@ fn zone_ui(ui: &mut Ui, state: &mut State, desk: &Desk, name: &str) {
         ui.push_id(("in zone", one.id.as_str()), |ui| hold_point_ui(ui, state, desk, one));
     }
     ui.add_space(theme::GAP);
+}
+
+/// What the overlay that came breaks, each with its figures; nothing while it is as drawn.
+fn as_built_ui(ui: &mut Ui, desk: &Desk) {
+    let Some(found) = as_built::as_built(&desk.view.record).filter(|found| found.is_changed) else {
+        return;
+    };
+    ui.add_space(theme::GAP);
+    let (least, greatest) = (found.overlay.least.mm_text(0), found.overlay.greatest.mm_text(0));
+    let thickness = if least == greatest { least } else { format!("{least} to {greatest}") };
+    ui.label(
+        RichText::new(format!("As built: overlay {thickness} mm, {}", found.overlay.grades.join(", ")))
+            .font(theme::strong(theme::VALUE)),
+    );
+    for one in &found.consequences {
+        widgets::notice_ui(ui, Mark::from(one.verdict), &format!("{}: {}", one.about.word(), one.sentence));
+    }
 }
 
 /// One hold point by its name, with how it stands: the way to it.

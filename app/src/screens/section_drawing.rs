@@ -6,6 +6,7 @@
 
 use gaugerod_core::entry::ReadValue;
 use gaugerod_core::floor::{FloorDesign, FloorLayer, LayerRole, ServiceKind};
+use gaugerod_core::inspection::as_built::{self, Basis};
 use gaugerod_core::inspection::judge::CriterionStanding;
 use gaugerod_core::inspection::standing::HoldPointStanding;
 use gaugerod_core::plan_of_work::{Feed, Layer as Place};
@@ -40,7 +41,12 @@ struct Slice<'a> {
     layer: &'a FloorLayer,
     top: Length,
     bottom: Length,
+    /// Its top and thickness as drawn, and how it was found: where the floor is drawn as built.
+    drawn: Option<(Length, Length, Basis)>,
 }
+
+/// A difference in level that can be seen and matters on a drawing: common practice reads levels to a millimetre.
+const SEEN: Length = Length::from_um(1_000);
 
 struct Drawing<'a> {
     view: &'a PlotView,
@@ -61,10 +67,11 @@ impl<'a> Drawing<'a> {
         for (layer, interface) in own.zip(&levels.interfaces) {
             let bottom = interface.level_m.0;
             if layer.role != LayerRole::Bedding {
-                stack.push(Slice { layer, top, bottom });
+                stack.push(Slice { layer, top, bottom, drawn: None });
             }
             top = bottom;
         }
+        place_as_built(view, &mut stack);
         Self { view, design, levels, stack, ground_read: ground_read(view) }
     }
 
@@ -109,8 +116,30 @@ impl<'a> Drawing<'a> {
             _ => Form::Slab(Material::Insulation),
         };
         let name = slice.layer.name.to_string();
-        let name = if form == Form::Sheet { name } else { format!("{name} {}", thickness.mm_text(0)) };
-        Layer { name, top: mm(slice.top), bottom: mm(slice.bottom), form, build: self.build_of(slice) }
+        let name = if form == Form::Sheet {
+            name
+        } else {
+            let built = slice.top - slice.bottom;
+            match slice.drawn {
+                Some((_, drawn, Basis::Read(_) | Basis::Label)) if slice.layer.role != LayerRole::Beam => {
+                    if (built - drawn).abs() < SEEN {
+                        format!("{name} {}, as built", built.mm_text(0))
+                    } else {
+                        format!("{name} {}, drawn {}", built.mm_text(0), drawn.mm_text(0))
+                    }
+                }
+                _ => format!("{name} {}", thickness.mm_text(0)),
+            }
+        };
+        let drawn_top = slice.drawn.map(|(top, _, _)| top).filter(|top| (*top - slice.top).abs() >= SEEN);
+        Layer {
+            name,
+            top: mm(slice.top),
+            bottom: mm(slice.bottom),
+            form,
+            build: self.build_of(slice),
+            drawn_top: drawn_top.map(mm),
+        }
     }
 
     /// How far a layer has come. One without hold points of its own is there once something above it is proved.
@@ -200,8 +229,9 @@ impl<'a> Drawing<'a> {
     fn tags(&self) -> Vec<LevelTag> {
         let mut tags = vec![tag("finished floor", self.design.levels.finished_floor_level_m.0)];
         for slice in &self.stack {
-            if slice.top != slice.bottom && tags.iter().all(|one| one.at != mm(slice.top)) {
-                tags.push(tag(&format!("{} top", slice.layer.name), slice.top));
+            let drawn = slice.drawn.map_or(slice.top, |(top, _, _)| top);
+            if slice.layer.thickness_mm.0 != Length::ZERO && tags.iter().all(|one| one.at != mm(drawn)) {
+                tags.push(tag(&format!("{} top", slice.layer.name), drawn));
             }
         }
         tags.push(tag("beam soffit", self.levels.beam_soffit_level_m.0));
@@ -279,6 +309,21 @@ impl<'a> Drawing<'a> {
             })
             .collect();
         Zone { name: name.to_owned(), top, bottom, anchor, doors }
+    }
+}
+
+/// Draws the layers where they were built, once the overlay's labels or readings say how thick it is.
+fn place_as_built(view: &PlotView, stack: &mut [Slice<'_>]) {
+    let Some(found) = as_built::as_built(&view.record).filter(|found| found.overlay.basis != Basis::Design)
+    else {
+        return;
+    };
+    for slice in stack {
+        if let Some(own) = found.layers.iter().find(|own| own.name == slice.layer.name) {
+            slice.drawn = Some((own.designed_top, own.designed, own.basis));
+            slice.top = own.built_top;
+            slice.bottom = own.built_top - own.built.1;
+        }
     }
 }
 

@@ -22,6 +22,7 @@ pub fn sample_section() -> SectionView {
         bottom,
         form,
         build,
+        drawn_top: None,
     };
     let tag = |name: &str, value: &str, at| LevelTag { name: name.to_owned(), value: value.to_owned(), at };
     SectionView {

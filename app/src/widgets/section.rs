@@ -63,6 +63,8 @@ pub struct Layer {
     pub form: Form,
     /// How far it has come.
     pub build: Build,
+    /// Where its top was drawn, when it was built at another level.
+    pub drawn_top: Option<f64>,
 }
 
 /// What a layer is.

@@ -66,6 +66,25 @@ impl Pen<'_> {
         }
     }
 
+    /// Where tops were drawn that were built at another level: a chain line (ISO 128), across the floor.
+    pub(super) fn drawn_tops(&self, view: &SectionView) {
+        for layer in &view.layers {
+            let Some(top) = layer.drawn_top else { continue };
+            for piece in self.pieces(layer) {
+                let y = self.layout.y(top);
+                let ends = [pos2(piece.left(), y), pos2(piece.right(), y)];
+                let stroke = Stroke::new(theme::THICK, self.sheet.ink);
+                self.painter.extend(Shape::dashed_line_with_offset(
+                    &ends,
+                    stroke,
+                    &[12.0, 2.0],
+                    &[3.0, 3.0],
+                    0.0,
+                ));
+            }
+        }
+    }
+
     /// The layers' names, over everything that might cross them.
     pub(super) fn names(&self, view: &SectionView) {
         for layer in view.layers.iter().filter(|layer| layer.form != Form::Sheet) {

@@ -24,6 +24,7 @@ pub fn paint(painter: &Painter, view: &SectionView, layout: &Layout, sheet: &She
     for layer in &view.layers {
         pen.layer(view, layer);
     }
+    pen.drawn_tops(view);
     pen.heaviest(view);
     pen.pipe(view);
     pen.breaks(view);
