@@ -91,26 +91,23 @@ impl Pen<'_> {
             let [_, piece] = self.pieces(layer);
             if piece.height() >= 17.0 {
                 // Beside the beam and the gas pipe where there is room, else across the whole piece.
-                let share = if piece.width() > 190.0 { 0.74 } else { 0.5 };
-                self.name(layer, pos2(piece.left() + piece.width() * share, piece.center().y));
+                let (share, room) = match layer.form {
+                    Form::Beams { .. } if piece.width() > 190.0 => (0.74, 0.5),
+                    _ if piece.width() > 190.0 => (0.64, 0.66),
+                    _ => (0.5, 1.0),
+                };
+                let at = pos2(piece.left() + piece.width() * share, piece.center().y);
+                self.name(layer, at, (piece.width() - 12.0) * room);
             }
         }
     }
 
-    fn name(&self, layer: &Layer, at: Pos2) {
+    fn name(&self, layer: &Layer, at: Pos2, room: f32) {
         let sheet = self.sheet;
-        let [_, room] = self.pieces(layer);
         let colour = if layer.build == Build::Ahead { sheet.soft } else { sheet.ink };
         let font = if layer.build == Build::Here { theme::strong(15.0) } else { theme::font(15.0) };
-        let rect = patched(
-            self.painter,
-            at,
-            Align2::CENTER_CENTER,
-            &layer.name,
-            font,
-            (colour, sheet.paper),
-            if room.width() > 190.0 { room.width() * 0.5 } else { room.width() - 12.0 },
-        );
+        let rect =
+            patched(self.painter, at, Align2::CENTER_CENTER, &layer.name, font, (colour, sheet.paper), room);
         if layer.build == Build::Unproved {
             verdict_mark::paint(self.painter, pos2(rect.left() - 20.0, at.y), 22.0, Mark::Covered, sheet);
         }
