@@ -55,7 +55,7 @@ pub fn pour_day_ui(ui: &mut Ui, state: &mut State, plot: &PlotId) {
     }
     if size.x < size.y {
         let below = Frame::new().inner_margin(Margin { top: 10, ..Margin::ZERO });
-        let height = keypad::LEAST_HEIGHT + 5.0 * (TAP - theme::TOUCH);
+        let height = keypad::LEAST_HEIGHT + 5.0 * (TAP - theme::TOUCH) + 12.0;
         side(Panel::bottom("pour keys")).exact_size(height).frame(below).show(ui, |ui| {
             fill::keys_ui(ui, state, &work);
         });

@@ -8,11 +8,12 @@ use std::collections::BTreeSet;
 use super::{Register, RegisterError, open_entry};
 use crate::entry::{DeliveryLine, Payload, Recorded};
 use crate::ids::{EntryId, HoldPointId, PersonId, PlotId};
+use crate::quantity::Length;
 use crate::record::Subject;
 use crate::time::Timestamp;
 
 /// The kinds of entry that name a batch.
-const KINDS: [&str; 2] = ["ticket-booked", "delivery-booked"];
+const KINDS: [&str; 3] = ["ticket-booked", "delivery-booked", "label-booked"];
 
 /// Something of that batch that came to a plot.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -144,6 +145,16 @@ fn parts(payload: &Payload, wanted: &str) -> Vec<Part> {
             };
             own.lines.iter().filter(|one| by_note || is_batch(&one.batch)).map(line).collect()
         }
+        Payload::LabelBooked(own) if is_batch(&own.batch) => vec![Part {
+            hold_point: own.hold_point.clone(),
+            what: Material::Label,
+            paper: format!("label of {}", own.item),
+            batch: own.batch.clone(),
+            how_much: match own.thickness_um {
+                Some(um) => format!("{}, {} mm", own.grade, Length::from_um(um).to_mm_text()),
+                None => own.grade.clone(),
+            },
+        }],
         _ => Vec::new(),
     }
 }

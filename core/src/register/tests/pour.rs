@@ -469,6 +469,16 @@ fn a_batch_is_recalled_on_every_plot_that_had_it() {
             .to_vec(),
     };
     desk.register.perform(&Command::OnPlot { plot: other, act: Act::BookDelivery(note) }, &manager).unwrap();
+    let label = crate::entry::LabelBooked {
+        hold_point: hold("overlay"),
+        criterion: criterion("label"),
+        item: "overlay".to_owned(),
+        grade: "EPS 150".to_owned(),
+        thickness_um: Some(90_000),
+        conductivity: None,
+        batch: Some("L-3".to_owned()),
+    };
+    desk.supervise(Act::BookLabel(label));
     let recall = |desk: &Desk, batch: &str| -> Vec<(String, String, bool)> {
         let found = desk.register.recall(batch).unwrap();
         found.into_iter().map(|one| (one.plot.to_string(), one.how_much, one.is_superseded)).collect()
@@ -483,6 +493,7 @@ fn a_batch_is_recalled_on_every_plot_that_had_it() {
     assert_eq!(recall(&desk, " b-78 "), [concrete("2", false)]);
     assert_eq!(recall(&desk, "T-1"), [concrete("2.5", false)]);
     assert_eq!(recall(&desk, "K-9"), [("8".to_owned(), "16 × beam P42".to_owned(), false)]);
+    assert_eq!(recall(&desk, "l-3"), [("7".to_owned(), "EPS 150, 90 mm".to_owned(), false)]);
     assert_eq!(recall(&desk, "N-5").len(), 2, "every line of the note");
     assert_eq!(recall(&desk, " "), Vec::new());
 }
