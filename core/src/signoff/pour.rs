@@ -72,7 +72,9 @@ fn load(one: &Load, noted: &impl Fn(&Noted) -> String) -> Vec<Cell> {
     let verdict = one.judged.as_ref().map_or(Verdict::Undetermined, |judged| judged.verdict);
     let class = [Some(&fact.strength_class), fact.consistence_class.as_ref()];
     let class: Vec<&str> = class.into_iter().flatten().map(String::as_str).collect();
-    let slump = fact.measured_slump_um.map_or_else(|| "–".to_owned(), |um| Length::from_um(um).to_mm_text());
+    let slump = fact
+        .measured_slump_um
+        .map_or_else(|| "–".to_owned(), |um| format!("{} mm", Length::from_um(um).to_mm_text()));
     let began = fact.began_at.as_ref().map_or_else(String::new, |began| format!(", from {began}"));
     let water =
         fact.water_added_l.as_ref().map_or_else(|| "not stated".to_owned(), |water| format!("{water} l"));
@@ -84,7 +86,7 @@ fn load(one: &Load, noted: &impl Fn(&Noted) -> String) -> Vec<Cell> {
         Cell::strong(one.total.to_m3_text()),
         Cell::text(format!("{}{began}, out {}", fact.batched_at, fact.discharged_at)),
         Cell::text(slump),
-        Cell::text(format!("{} / {}", fact.air_c, fact.concrete_c)),
+        Cell::text(format!("{} °C, {} °C", fact.air_c, fact.concrete_c)),
         Cell::text(water),
         Cell::marked(Mark::of(verdict), noted(&one.noted)),
     ]
@@ -174,9 +176,9 @@ pub(super) fn lay_out(flow: &mut Flow<'_>, part: Option<&PourPart>) {
             Column::words("Class", 1.1),
             Column::numbers("m³", 0.6),
             Column::numbers("Total", 0.7),
-            Column::words("Batched, discharge", 1.6),
-            Column::numbers("Slump, mm", 0.8),
-            Column::words("Air / concrete, °C", 1.0),
+            Column::words("Batched, out", 1.6),
+            Column::numbers("Slump", 0.8),
+            Column::words("Air, mix", 1.0),
             Column::words("Water", 0.8),
             Column::words("Booked", 1.9),
         ];

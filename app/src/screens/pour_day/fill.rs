@@ -94,6 +94,7 @@ fn picks_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, field: &Field) {
             let before = state.drafts.text(&name).to_owned();
             let edit = TextEdit::singleline(state.drafts.text_mut(&name))
                 .char_limit(60)
+                .hint_text("by keyboard")
                 .margin(vec2(10.0, 20.0))
                 .font(theme::font(theme::VALUE))
                 .desired_width(220.0)
