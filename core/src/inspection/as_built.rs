@@ -382,7 +382,7 @@ fn consequences(record: &PlotRecord, found: &AsBuilt) -> Vec<Consequence> {
     [
         threshold(record, found),
         topping(record, found),
-        bearing(record, found),
+        Some(bearing(record, found)),
         heat::consequence(record, found),
     ]
     .into_iter()
@@ -460,7 +460,7 @@ fn topping(record: &PlotRecord, found: &AsBuilt) -> Option<Consequence> {
 }
 
 /// Where the walls would have had to be for this overlay, and how far they are off that.
-fn bearing(record: &PlotRecord, found: &AsBuilt) -> Option<Consequence> {
+fn bearing(record: &PlotRecord, found: &AsBuilt) -> Consequence {
     let (drawn, built, basis) = found.bearing;
     let more = found.overlay.greatest - record.design().overlay_thickness();
     let needed = drawn - more;
@@ -484,7 +484,7 @@ fn bearing(record: &PlotRecord, found: &AsBuilt) -> Option<Consequence> {
         Basis::Read(_) => "the highest wall is",
         _ => "the walls are drawn",
     };
-    Some(Consequence {
+    Consequence {
         about: About::Bearing,
         verdict,
         sentence: format!(
@@ -494,7 +494,7 @@ fn bearing(record: &PlotRecord, found: &AsBuilt) -> Option<Consequence> {
             off.signed_mm_text(1)
         ),
         source,
-    })
+    }
 }
 
 /// Area of a polygon in square metres, in binary floats: physics only.
