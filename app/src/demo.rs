@@ -247,6 +247,9 @@ impl Site {
                 for id in hold_points(&["gas-pipes", "membrane"]) {
                     self.prove(&plot, &design, &id, Fault::GasUnderMembrane)?;
                 }
+                for act in layers::another_overlay(&hold_points(&["overlay"])[0]) {
+                    self.act(&plot, act, Who::Supervisor)?;
+                }
                 let what = "The gas pipe to the hob runs under the membrane: escaping gas would be trapped";
                 self.raise(&plot, "gas-pipes", "order", what)
             }
@@ -522,6 +525,10 @@ fn gate_id(id: &str) -> GateId {
 fn points_of(criterion: &CriterionStanding) -> Vec<PointName> {
     if criterion.feed().is_none_or(|feed| feed.unit().is_none()) {
         return Vec::new();
+    }
+    // Of the tops of all beams those that are asked for.
+    if criterion.feed() == Some(Feed::BeamTops) {
+        return criterion.owed.iter().filter_map(|owed| owed.point.clone()).collect();
     }
     if !criterion.points.is_empty() {
         return criterion.points.clone();

@@ -70,3 +70,19 @@ pub(super) fn value(record: &PlotRecord, feed: Feed, point: &PointName, index: u
         _ => mm(0),
     }
 }
+
+/// Boards of another grade and thickness came than are drawn.
+pub(super) fn another_overlay(hold_point: &HoldPointId) -> Vec<Act> {
+    let criterion = |id: &str| CriterionId::new(id).expect("BUG: the demo's criteria have names");
+    let mut acts = vec![label(hold_point, &criterion("label"), "EPS 70", Length::from_mm(80))];
+    for (place, thickness) in [("board 1", 80), ("board 2", 79), ("board 3", 80)] {
+        acts.push(Act::BookReading {
+            hold_point: hold_point.clone(),
+            criterion: criterion("thickness"),
+            point: PointName::new(place).expect("BUG: a name"),
+            value: ReadValue::Um(Length::from_mm(thickness).um()),
+            instrument: Some("steel tape (invented)".to_owned()),
+        });
+    }
+    acts
+}

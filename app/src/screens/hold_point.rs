@@ -21,6 +21,8 @@ mod criteria;
 mod decisions;
 mod gauge_column;
 mod keypad_column;
+#[cfg(test)]
+mod layer_tests;
 mod layers;
 mod levels;
 mod next_point;

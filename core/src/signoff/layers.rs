@@ -19,6 +19,8 @@ const TITLE: f32 = 6.0;
 const STACK: f32 = 34.0;
 /// From one stack to the next.
 const STEP: f32 = 85.0;
+/// What a line of figures needs.
+const LINE: f32 = 2.8;
 /// A membrane is a line: it has no thickness to scale.
 const SHEET: Pen = Pen { width: 1.6, ink: Ink::TEXT };
 const WORDS: Style = Style::new(Weight::Regular, 7.0);
@@ -133,7 +135,8 @@ fn draw(sheet: &mut Sheet, fonts: &Fonts, top: f32, stack: &AsBuilt) {
         #[expect(clippy::cast_precision_loss, reason = "two columns")]
         let left = LEFT + 18.0 + column as f32 * STEP;
         sheet.text(fonts, (left, top + 3.4), HEAD, title);
-        for (index, layer) in stack.layers.iter().enumerate() {
+        let mut last = f32::MIN;
+        for layer in &stack.layers {
             let (level, thickness) = if is_built {
                 (layer.built_top, layer.built.1)
             } else {
@@ -143,14 +146,19 @@ fn draw(sheet: &mut Sheet, fonts: &Fonts, top: f32, stack: &AsBuilt) {
                 continue;
             }
             let upper = y(level);
-            sheet.text_ending_at(fonts, (left - 1.5, upper + 1.0), WORDS, &level.m_text(3));
+            // The bearing is always told; a level right above it would stand in its way.
+            let near = y(if is_built { stack.bearing.1 } else { stack.bearing.0 }) - upper < LINE;
+            if upper - last >= LINE && !near {
+                sheet.text_ending_at(fonts, (left - 1.5, upper + 1.0), WORDS, &level.m_text(3));
+                last = upper;
+            }
             if layer.role == LayerRole::Membrane {
                 sheet.line(&[(left - 1.0, upper), (left + STACK + 1.0, upper)], SHEET);
                 sheet.text(fonts, (left + STACK + 2.0, upper - 0.4), WORDS, layer.name.as_str());
                 continue;
             }
             let height = y(level - thickness.max(Length::ZERO)) - upper;
-            let fill = if index % 2 == 0 { Ink::WASH } else { Ink::PAPER };
+            let fill = if layer.role == LayerRole::Overlay { Ink::PAPER } else { Ink::WASH };
             let changed = is_built && layer.built != (layer.designed, layer.designed);
             let pen = if changed { Pen::WIDE } else { Pen::NARROW };
             sheet.rectangle((left, upper), STACK, height, Some(fill), Some(pen));

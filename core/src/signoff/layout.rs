@@ -39,8 +39,8 @@ pub fn sheets(model: &Model, photos: &BTreeMap<Sha256Digest, Jpeg>, fonts: &Font
         hold_point(&mut flow, part, photos);
     }
     beams::lay_out(&mut flow, model.beams.as_ref());
-    pour::lay_out(&mut flow, model.pour.as_ref());
     layers::lay_out(&mut flow, model.layers.as_ref());
+    pour::lay_out(&mut flow, model.pour.as_ref());
     level_books::lay_out(&mut flow, &model.level_books);
     the_record(&mut flow, model);
     flow.into_sheets()

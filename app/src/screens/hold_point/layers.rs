@@ -21,6 +21,8 @@ use crate::widgets::{self, Mark, Weight, type_setting};
 
 /// Height of the drawn stack, in points.
 const STACK: f32 = 250.0;
+/// What a line of figures needs.
+const LINE: f32 = 15.0;
 /// Room for the levels at its left.
 const LEVELS: f32 = 76.0;
 
@@ -42,11 +44,11 @@ pub(super) fn middle_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
             return;
         };
         stack_ui(ui, &found, is_trial);
+        try_ui(ui, state, work, is_trial);
         for one in &found.consequences {
             let words = format!("{}: {}", one.about.word(), one.sentence);
             widgets::notice_ui(ui, Mark::from(one.verdict), &words);
         }
-        try_ui(ui, state, work, is_trial);
     });
 }
 
@@ -58,6 +60,10 @@ fn try_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, is_trial: bool) {
     let name = draft(work, "try-grade");
     let known = std::iter::once(&thermal.overlay.grade).chain(thermal.grades.iter().map(|one| &one.grade));
     ui.horizontal_wrapped(|ui| {
+        if is_trial && widgets::button_ui(ui, Weight::Plain, "Back to what is booked") {
+            state.drafts.text.remove(&name);
+            state.drafts.text.remove(&draft(work, "try-thickness"));
+        }
         for grade in known {
             let chosen = state.drafts.text(&name) == grade;
             if widgets::choice_ui(ui, chosen, &format!("try {grade}"), vec2(110.0, theme::TOUCH)) {
@@ -66,10 +72,6 @@ fn try_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, is_trial: bool) {
         }
     });
     field(ui, state, work, "try-thickness", "thickness to try, mm");
-    if is_trial && widgets::button_ui(ui, Weight::Plain, "Back to what is booked") {
-        state.drafts.text.remove(&name);
-        state.drafts.text.remove(&draft(work, "try-thickness"));
-    }
 }
 
 /// Both stacks to one scale.
@@ -107,6 +109,7 @@ fn stack_ui(ui: &mut Ui, found: &AsBuilt, is_trial: bool) {
             sheet.ink,
             to - from,
         );
+        let mut last = f32::MIN;
         for layer in found.layers.iter().filter(|layer| !layer.role.is_within_another()) {
             let (level, thickness) = if is_built {
                 (layer.built_top, layer.built.1)
@@ -117,15 +120,13 @@ fn stack_ui(ui: &mut Ui, found: &AsBuilt, is_trial: bool) {
             let lower = y(level - thickness.max(Length::ZERO));
             let mark = pos2(from - 6.0, upper);
             let figures = theme::figures(theme::LABEL);
-            type_setting::line(
-                painter,
-                mark,
-                Align2::RIGHT_CENTER,
-                &level.m_text(3),
-                figures,
-                sheet.ink,
-                LEVELS,
-            );
+            // The bearing is always told; a level right above it would stand in its way.
+            let near = y(if is_built { found.bearing.1 } else { found.bearing.0 }) - upper < LINE;
+            if upper - last >= LINE && !near {
+                let words = level.m_text(3);
+                type_setting::line(painter, mark, Align2::RIGHT_CENTER, &words, figures, sheet.ink, LEVELS);
+                last = upper;
+            }
             if layer.role == LayerRole::Membrane {
                 painter.hline(from..=to, upper, Stroke::new(theme::EXTRA, sheet.ink));
                 continue;

@@ -26,13 +26,13 @@ fn point(name: &str) -> PointName {
 }
 
 /// The screen with a criterion chosen.
-fn at(site: &mut Site, on: &str, id: &str, of: &str) -> State {
+pub(super) fn at(site: &mut Site, on: &str, id: &str, of: &str) -> State {
     let mut state = site.state(screen(on, id));
     state.drafts.criterion = Some((hold_point(id), criterion(of)));
     state
 }
 
-fn press(harness: &mut Harness<'_, State>, labels: &[&str]) {
+pub(super) fn press(harness: &mut Harness<'_, State>, labels: &[&str]) {
     for label in labels {
         harness.get_by_label(label).click();
         harness.run();
@@ -40,7 +40,7 @@ fn press(harness: &mut Harness<'_, State>, labels: &[&str]) {
 }
 
 /// What was asked for, drafts left out.
-fn asked(harness: &Harness<'_, State>) -> Vec<Action> {
+pub(super) fn asked(harness: &Harness<'_, State>) -> Vec<Action> {
     let actions = harness.state().actions.iter().filter(|one| !matches!(one, Action::KeepDraft { .. }));
     actions.cloned().collect()
 }
