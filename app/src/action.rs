@@ -181,6 +181,22 @@ pub enum Action {
         /// The file.
         path: PathBuf,
     },
+    /// Ask for a logger's CSV file with a dialog, then read it.
+    PickTemperatures {
+        /// The plot.
+        plot: PlotId,
+        /// The hold point.
+        hold_point: HoldPointId,
+    },
+    /// Read a logger's CSV file and show what would be booked, or its faults.
+    ReadTemperatures {
+        /// The plot.
+        plot: PlotId,
+        /// The hold point.
+        hold_point: HoldPointId,
+        /// The file.
+        path: PathBuf,
+    },
     /// Ask for a drawing with a dialog, then read it.
     PickDrawing(PlotId),
     /// Draw a page of a drawing, to be placed behind a plot's plan.

@@ -15,6 +15,7 @@ use gaugerod_core::time::Date;
 use crate::action::Action;
 use crate::screens::asking::Asking;
 use crate::screens::cuts::Cuts;
+use crate::screens::hold_point::ReadTemperatures;
 use crate::screens::level_book::LevelDrafts;
 use crate::textures::Pictures;
 use crate::underlays::Underlays;
@@ -236,6 +237,8 @@ pub struct Drafts {
     pub plan: Option<DrawnPlan>,
     /// What is chosen and asked for while levelling.
     pub levels: LevelDrafts,
+    /// A logger's file that was read and is not booked yet.
+    pub temperatures: Option<ReadTemperatures>,
     /// The field of a form that the keypad writes into.
     pub field: Option<String>,
 }

@@ -27,12 +27,14 @@ use gaugerod_core::register::Session;
 
 use crate::action::Action;
 use crate::drawings::{Draughtsman, Page};
+use crate::screens::hold_point::ReadTemperatures;
 use crate::screens::level_book::ReadBook;
 use crate::state::{AtTablet, Busy, Notice, OpenRegister, Preview, ReadDesign};
 use crate::surroundings::Machine;
 use crate::textures::Sha;
 use crate::underlays::Key;
 
+mod curing;
 pub mod cuts;
 pub mod desk;
 pub mod drawings;
@@ -92,6 +94,8 @@ pub enum Reply {
     Registered,
     /// A level book was read from a file.
     LevelBook(Box<ReadBook>),
+    /// Temperatures were read from a logger's file.
+    Temperatures(Box<ReadTemperatures>),
     /// A drawing was read, to be placed behind a plan; or what is wrong with it.
     Drawing {
         /// The plot.

@@ -11,11 +11,12 @@
 //! - [`plan_of_work`]: hold points as data
 //! - [`entry`]: everything that can be recorded
 //! - [`inspection`]: where every plot stands, and what may be done next
-//! - [`plan_drawing`]: the plan of a floor with its readings, as shapes in millimetres
+//! - [`plan_drawing`]: the plan of a floor with its readings, as shapes in millimetres; [`chart`]: curves and profiles
 //! - [`record`], [`identity`]: canonical bytes, chains, signatures; people, devices, keys
 //! - [`photo`], [`store`]: photographs taken in; the SQLite register
 //! - [`signoff`]: the signed PDF, and how it is verified
 
+pub mod chart;
 pub mod conformity;
 pub mod entry;
 pub mod faults;

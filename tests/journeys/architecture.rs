@@ -148,10 +148,10 @@ const ORDER: [&[&str]; 10] = [
     &["conformity", "working"],
     &["floor"],
     &["reckon"],
-    &["plan_of_work", "photo", "level_book_csv"],
+    &["plan_of_work", "photo", "level_book_csv", "temperature_csv"],
     &["entry"],
     &["record", "identity", "inspection"],
-    &["store", "plan_drawing"],
+    &["store", "plan_drawing", "chart"],
     &["register"],
     &["signoff"],
 ];

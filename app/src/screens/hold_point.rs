@@ -8,6 +8,7 @@
 //! - [`criteria`]: what must be true · [`plan_column`]: the plan
 //! - [`keypad_column`]: readings in figures · [`gauge_column`]: many at once by a go/no-go gauge
 //! - [`next_point`]: which point is up
+//! - [`finish`]: under the plan of the finished topping, the maturity curve · [`curing_column`]: temperatures
 //! - [`answers`]: questions and documents · [`photos`]: the strip · [`decisions`]: offer, release, refuse
 //!
 //! Verdicts come from `inspection`, also the one shown while a figure is typed; what may be done is asked of its
@@ -18,7 +19,9 @@ mod answers;
 mod beam_tests;
 mod beams;
 mod criteria;
+mod curing_column;
 mod decisions;
+mod finish;
 mod gauge_column;
 mod keypad_column;
 #[cfg(test)]
@@ -32,6 +35,7 @@ mod plan_column;
 #[cfg(test)]
 mod tests;
 
+pub use curing_column::ReadTemperatures;
 pub use photos::short as short_subject;
 use std::sync::Arc;
 
@@ -183,6 +187,9 @@ fn now_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
     match &criterion.kind {
         CriterionKind::Reckoning { feed, .. } if feed.unit().is_some() => {
             keypad_column::keypad_column_ui(ui, state, work, criterion, *feed);
+        }
+        CriterionKind::Reckoning { feed, .. } if finish::is_of_curing(*feed) => {
+            curing_column::column_ui(ui, state, work, criterion);
         }
         CriterionKind::Reckoning { .. } => answers::sum_ui(ui, state, work, criterion),
         CriterionKind::Question { not_applicable_reasons } => {

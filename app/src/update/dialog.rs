@@ -45,6 +45,13 @@ fn ask(reply: &Replier, action: Action) {
                 FileDialog::new().set_title("Level book").add_filter("level book", &["csv", "CSV", "txt"]);
             dialog.pick_file().map(|path| Action::ReadLevelBook { plot, begun, path })
         }
+        Action::PickTemperatures { plot, hold_point } => {
+            let dialog = FileDialog::new().set_title("Temperatures of a logger");
+            dialog
+                .add_filter("temperatures", &["csv", "CSV", "txt"])
+                .pick_file()
+                .map(|path| Action::ReadTemperatures { plot, hold_point, path })
+        }
         Action::PickDocument { plot, purpose } => {
             let dialog = FileDialog::new().set_title(title(&purpose));
             dialog

@@ -46,6 +46,7 @@ pub fn carry_out(state: &mut State, worker: &Worker, action: Action) {
         | Action::PickDesign
         | Action::PickPhotos { .. }
         | Action::PickLevelBook { .. }
+        | Action::PickTemperatures { .. }
         | Action::PickDocument { .. }
         | Action::PickDrawing(_) => dialog::open(worker, action),
         Action::ShowFile(path) => show_file(worker, path),

@@ -78,6 +78,7 @@ pub fn take_reply(state: &mut State, worker: &Worker, reply: Reply, ctx: &Contex
         }
         Reply::Registered => registered(state, worker),
         Reply::LevelBook(read) => state.drafts.levels.show(*read),
+        Reply::Temperatures(read) => state.drafts.temperatures = Some(*read),
         Reply::Drawing { plot, path, page, result } => {
             state.drafts.text.insert(underlay::PATH.to_owned(), path.to_string_lossy().into_owned());
             state.underlays.read(ctx, plot, path, page, result);

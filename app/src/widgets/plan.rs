@@ -81,11 +81,20 @@ pub fn plan_ui(ui: &mut Ui, view: &PlanView, camera: &mut Camera) -> Option<Plan
     let painter = ui.painter_at(places.canvas);
     painter.rect_filled(places.canvas, 0.0, sheet.paper);
     plan_paint::draw(&painter, view, &map, sheet);
-    let said = if view.drawing.has_offsets() {
-        let words = format!("offsets drawn ×{:.0}", view.drawing.exaggeration);
+    let legend = match &view.drawing.contours {
+        Some(contours) => Some(contours.legend()),
+        None if view.drawing.has_offsets() => {
+            Some(format!("offsets drawn ×{:.0}", view.drawing.exaggeration))
+        }
+        None => None,
+    };
+    let said = if let Some(words) = legend {
         let at = places.canvas.left_bottom() + vec2(8.0, -4.0);
         let colours = (sheet.soft, sheet.paper);
-        Some(patched(&painter, at, Align2::LEFT_BOTTOM, &words, theme::font(theme::LABEL), colours, 240.0))
+        let place =
+            patched(&painter, at, Align2::LEFT_BOTTOM, &words, theme::font(theme::LABEL), colours, 330.0);
+        picture(ui, place, id.with("legend"), &words);
+        Some(place)
     } else {
         None
     };

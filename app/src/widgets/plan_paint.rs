@@ -134,6 +134,7 @@ pub(super) fn draw(painter: &Painter, view: &PlanView, map: &Map, sheet: &Sheet)
         painter.add(Shape::line(route.clone(), Stroke::new(6.0, sheet.warn)));
         painter.extend(Shape::dashed_line(&route, sheet.thick(), 14.0, 6.0));
     }
+    finish(painter, drawing, map, sheet);
     let clip = painter.clip_rect().expand(MARK);
     let shown: Vec<&Point> = drawing.points.iter().filter(|one| clip.contains(map.place(one.at))).collect();
     for point in &shown {
@@ -148,6 +149,22 @@ pub(super) fn draw(painter: &Painter, view: &PlanView, map: &Map, sheet: &Sheet)
             mark(painter, map.place(point.at), point, if wanted.0 { MARK } else { size }, wanted.0, sheet);
         }
     }
+}
+
+/// Contours of the finished topping, and the straightedge over its largest gap.
+fn finish(painter: &Painter, drawing: &Drawing, map: &Map, sheet: &Sheet) {
+    for contour in drawing.contours.iter().flat_map(|one| &one.lines) {
+        let places: Vec<Pos2> = contour.places.iter().map(|at| map.place(*at)).collect();
+        painter.add(Shape::line(places, Stroke::new(theme::THIN, sheet.soft)));
+    }
+    let Some(own) = &drawing.straightedge else { return };
+    let ends = own.ends.map(|at| map.place(at));
+    painter.line_segment(ends, Stroke::new(8.0, sheet.ink));
+    painter.line_segment(ends, Stroke::new(5.0, Mark::from(own.standing).fill(sheet)));
+    let along = (ends[1] - ends[0]).normalized();
+    let side = vec2(-along.y, along.x) * 13.0;
+    let at = map.place(own.at);
+    painter.line_segment([at - side, at + side], sheet.extra());
 }
 
 /// Pop-ups among the beams: the place as drawn is a thin ring with its cross, the place as measured is filled with

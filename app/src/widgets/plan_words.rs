@@ -3,7 +3,7 @@
 
 use egui::{Align2, FontId, Painter, Pos2, Rect, Vec2, pos2, vec2};
 use gaugerod_core::plan_drawing::labels::{self, Block, Room};
-use gaugerod_core::plan_drawing::{Place, Point, Wall, deviation_text};
+use gaugerod_core::plan_drawing::{Contour, Place, Point, Straightedge, Wall, deviation_text};
 
 use crate::{
     theme::{self, Sheet},
@@ -60,6 +60,9 @@ pub(super) fn draw(
     if let Some(point) = current {
         words.point(point, theme::strong(theme::VALUE), 16.0);
     }
+    if let Some(own) = &drawing.straightedge {
+        words.straightedge(own);
+    }
     let others = || drawing.points.iter().filter(|point| view.current.as_ref() != Some(&point.name));
     let walls = drawing.walls.iter().filter_map(|wall| words.wall(wall)).collect();
     for point in others().filter(|point| point.standing.is_trouble()) {
@@ -68,6 +71,11 @@ pub(super) fn draw(
     for service in &drawing.services {
         let route: Vec<Pos2> = service.route.iter().map(|at| map.place(*at)).collect();
         words.service(&route, service.name.as_str());
+    }
+    if let Some(contours) = &drawing.contours {
+        for contour in &contours.lines {
+            words.contour(contour, &contours.label(contour));
+        }
     }
     if mark >= NAMED_APART {
         for point in others().filter(|point| !point.standing.is_trouble()) {
@@ -111,6 +119,33 @@ impl Words<'_> {
         let slanted = near.clone().flat_map(|spot| [24.0, -24.0, 44.0, -44.0].map(|by| spot + aside * by));
         let spots: Vec<Pos2> = near.chain(beside).chain(slanted).collect();
         self.place(set, colour, spots);
+    }
+
+    /// The gap under the straightedge, beside the place where it is.
+    fn straightedge(&mut self, own: &Straightedge) {
+        let ends = own.ends.map(|at| self.map.place(at));
+        self.room.take(block(Rect::from_two_pos(ends[0], ends[1]).expand(5.0)));
+        let text = format!("gap {} mm", own.gap.mm_text(1));
+        let set = galley(self.painter, &text, theme::strong(theme::BODY), self.sheet.ink, 160.0, 1);
+        let (at, half) = (self.map.place(own.at), set.size() / 2.0);
+        let spots = (1_u8..5).flat_map(|far| {
+            let far = 10.0 * f32::from(far);
+            let (up, right) = (vec2(0.0, half.y + far), vec2(half.x + far, 0.0));
+            [at - up, at + up, at + right, at - right, at - up + right, at + up - right]
+        });
+        let spots: Vec<Pos2> = spots.collect();
+        self.place(set, self.sheet.ink, spots);
+    }
+
+    /// The value of a contour on its line, which it interrupts; short lines go without.
+    fn contour(&mut self, contour: &Contour, text: &str) {
+        let set = galley(self.painter, text, theme::font(theme::LABEL), self.sheet.soft, 60.0, 1);
+        let long = crate::widgets::plan_paint::to_f32(contour.length()) * self.map.scale;
+        if long < 3.0 * set.size().x {
+            return;
+        }
+        let spots = [0.5, 0.35, 0.65, 0.2, 0.8, 0.1, 0.9].map(|share| self.map.place(contour.along(share)));
+        self.place(set, self.sheet.soft, spots.to_vec());
     }
 
     /// The name of a wall with the mark of what was read on it.

@@ -18,7 +18,7 @@ use gaugerod_core::time::Date;
 
 use super::drawings::Job;
 use super::photos::{Examined, Photos, read_bounded};
-use super::{Bringing, Means, Now, Opened, Replier, Reply, Request, cuts, levels, papers};
+use super::{Bringing, Means, Now, Opened, Replier, Reply, Request, curing, cuts, levels, papers};
 use crate::action::{Action, DocumentFor};
 use crate::state::{AtTablet, OpenRegister, ReadDesign};
 use crate::{demo, messages, shipped};
@@ -206,6 +206,7 @@ impl Desk {
             Action::RegisterInstrument(own) => levels::register(self, Command::RegisterInstrument(*own)),
             Action::RegisterBenchmark(own) => levels::register(self, Command::RegisterBenchmark(*own)),
             Action::ReadLevelBook { plot, begun, path } => levels::read(self, plot, *begun, path),
+            Action::ReadTemperatures { plot, hold_point, path } => curing::read(self, plot, hold_point, path),
             Action::ReadDrawing { plot, path, page } => {
                 // The thread ends with this one only.
                 let _ = self.drawings.send(Job::File { plot, path, page });
@@ -237,6 +238,7 @@ impl Desk {
             | Action::PickPhotos { .. }
             | Action::PickDocument { .. }
             | Action::PickLevelBook { .. }
+            | Action::PickTemperatures { .. }
             | Action::PickDrawing(_)
             | Action::ShowFile(_) => Ok(()),
         }

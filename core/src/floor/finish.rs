@@ -132,6 +132,13 @@ pub struct GridPoint {
     column: usize,
 }
 
+impl GridPoint {
+    /// A number that points of one row share, rising from row to row and area to area.
+    pub fn line(&self) -> usize {
+        self.area * MOST_POINTS + self.row
+    }
+}
+
 /// A line of the grid, over which a straightedge is laid: its points in order, three at least.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct GridLine {

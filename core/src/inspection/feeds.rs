@@ -481,7 +481,7 @@ pub(super) fn decision_over(record: &PlotRecord, feed: Feed, values: &[Booked]) 
 }
 
 /// A level or length; `None` for an area or a gauge.
-pub(super) fn length_of(value: ReadValue) -> Option<Length> {
+pub fn length_of(value: ReadValue) -> Option<Length> {
     match value {
         ReadValue::Um(um) => Some(Length::from_um(um)),
         ReadValue::Um2(_) | ReadValue::Go | ReadValue::NoGo => None,

@@ -251,9 +251,26 @@ fn of_depths(about: Option<&str>, output: &topping::Output) -> Option<(Verdict, 
     Some((output.verdict, text))
 }
 
+/// The line with the largest gap, the first of equals, and what was reckoned from.
+pub fn worst_gap(
+    criterion: &super::judge::CriterionStanding,
+) -> Option<(flatness::JudgedLine, flatness::Input)> {
+    if criterion.feed() != Some(Feed::FinishLevels) {
+        return None;
+    }
+    let part = criterion.reckoned.first()?;
+    let output: flatness::Output = serde_json::from_value(part.output.clone()).ok()?;
+    let input: flatness::Input = serde_json::from_value(part.input.clone()).ok()?;
+    Some((worst_of(&output)?.clone(), input))
+}
+
+fn worst_of(output: &flatness::Output) -> Option<&flatness::JudgedLine> {
+    let gaps = output.lines.iter().filter(|line| line.largest_gap_mm.is_some());
+    gaps.rev().max_by_key(|line| line.largest_gap_mm.map(|gap| gap.0))
+}
+
 fn of_gaps(output: &flatness::Output) -> Option<(Verdict, String)> {
-    let worst = output.lines.iter().filter(|line| line.largest_gap_mm.is_some());
-    let worst = worst.rev().max_by_key(|line| line.largest_gap_mm.map(|gap| gap.0))?;
+    let worst = worst_of(output)?;
     let gap = worst.largest_gap_mm?;
     let [from, to] = worst.straightedge_mm?;
     let text = format!(

@@ -5,6 +5,8 @@
 //! - `geometry`: the design's walls, openings and services as shapes
 //! - `pop_ups`: pop-ups among the beams, as drawn and as measured
 //! - `readings`: reading points with their standing, the standing of walls, the worst points, offsets
+//! - [`contours`]: lines of equal depth or level over the finished topping
+//! - `finish`: the finished topping's contours and the worst place of a straightedge
 //! - `similarity`: where a drawing behind the plan lies
 //! - [`walk`]: which point is read next
 //! - [`labels`]: room for words, so that none overlaps another
@@ -16,6 +18,8 @@
 //! for drawing; nothing is reckoned from it. Only `+ − × ÷` and the square root are used (and `libm` for north), so
 //! that every machine draws the same pages.
 
+pub mod contours;
+mod finish;
 mod geometry;
 pub mod hatch;
 pub mod labels;
@@ -27,6 +31,7 @@ mod similarity;
 mod tests;
 pub mod walk;
 
+pub use contours::{Contour, Contours};
 pub use pop_ups::PopUp;
 pub use readings::{MOST_WORST, Standing};
 pub use similarity::Similarity;
@@ -71,6 +76,23 @@ pub struct Drawing {
     pub worst: Vec<usize>,
     /// Where north lies, a direction of length 1, where the design says so.
     pub north: Option<Place>,
+    /// Lines of equal depth or level over the finished topping.
+    pub contours: Option<Contours>,
+    /// Where a straightedge shows the largest gap.
+    pub straightedge: Option<Straightedge>,
+}
+
+/// Where a straightedge lies over its largest gap.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Straightedge {
+    /// Its ends.
+    pub ends: [Place; 2],
+    /// Where the gap is largest.
+    pub at: Place,
+    /// The gap.
+    pub gap: Length,
+    /// How its line stands.
+    pub standing: Standing,
 }
 
 /// A wall by its middle line.
@@ -151,7 +173,13 @@ impl Drawing {
             vents: geometry::vents(design),
             services: if parts.services { geometry::services(design) } else { Vec::new() },
             membranes: if parts.membranes { geometry::membranes(design) } else { Vec::new() },
-            exaggeration: readings::exaggeration(&points),
+            exaggeration: if criterion.is_some_and(finish::is_of_finish) {
+                0.0 // contours say it
+            } else {
+                readings::exaggeration(&points)
+            },
+            contours: criterion.and_then(|one| finish::contours(design, one)),
+            straightedge: criterion.and_then(|one| finish::straightedge(design, one)),
             worst: readings::worst(criterion, &points),
             points,
             north: design.plan.north_degrees.map(|degrees| geometry::north(degrees.0)),
@@ -161,7 +189,8 @@ impl Drawing {
     /// Where the offset of a point ends; `None` where it has none. What would reach too far ends at the edge of
     /// reason: its figure says how far it is.
     pub fn tip(&self, point: &Point) -> Option<Place> {
-        let reach = point.deviation?.to_mm_f64() * self.exaggeration;
+        let deviation = point.deviation.filter(|_| self.exaggeration > 0.0)?;
+        let reach = deviation.to_mm_f64() * self.exaggeration;
         Some(along(point.at, point.outward, reach.clamp(-2.0 * REACH_MM, 2.0 * REACH_MM)))
     }
 
@@ -205,7 +234,7 @@ impl Drawing {
 
     /// Whether any offset is drawn.
     pub fn has_offsets(&self) -> bool {
-        self.points.iter().any(|point| point.deviation.is_some())
+        self.exaggeration > 0.0 && self.points.iter().any(|point| point.deviation.is_some())
     }
 }
 

@@ -80,7 +80,14 @@ struct Spot {
 /// The points that the criterion asks for, where the design draws them.
 pub(super) fn points(design: &FloorDesign, criterion: &CriterionStanding) -> Vec<Point> {
     let Some(feed) = criterion.feed() else { return Vec::new() };
-    let levels = matches!(feed, Feed::BearingLevels | Feed::GroundLevels | Feed::GroundAsBuilt);
+    let levels = matches!(
+        feed,
+        Feed::BearingLevels
+            | Feed::GroundLevels
+            | Feed::GroundAsBuilt
+            | Feed::ToppingDepths
+            | Feed::FinishLevels
+    );
     let spots = spots(design, feed);
     let mut read: HashMap<&PointName, &ReadingStanding> = HashMap::new();
     for reading in &criterion.readings {
@@ -134,6 +141,15 @@ fn spots(design: &FloorDesign, feed: Feed) -> HashMap<PointName, Spot> {
             .enumerate()
             .map(|(line, (name, at, outward))| (name, Spot { at, outward, line: line / 2 }))
             .collect(),
+        Feed::ToppingDepths | Feed::FinishLevels => design
+            .finish_grid()
+            .into_iter()
+            .map(|point| {
+                let line = point.line();
+                let at = [mm(point.x), mm(point.y)];
+                (point.name, Spot { at, outward: [0.0, 1.0], line })
+            })
+            .collect(),
         Feed::VentOpenings => vents(design)
             .into_iter()
             .map(|vent| (vent.name, Spot { at: vent.at, outward: vent.outward, line: vent.edge }))
@@ -156,7 +172,15 @@ fn spots(design: &FloorDesign, feed: Feed) -> HashMap<PointName, Spot> {
 /// them. Openings and the ground are on no wall.
 pub(super) fn mark_walls(criterion: &CriterionStanding, points: &[Point], walls: &mut [Wall]) {
     match criterion.feed() {
-        None | Some(Feed::VentOpenings | Feed::GroundLevels | Feed::GroundAsBuilt | Feed::PopUpPlaces) => {}
+        None
+        | Some(
+            Feed::ToppingDepths
+            | Feed::FinishLevels
+            | Feed::VentOpenings
+            | Feed::GroundLevels
+            | Feed::GroundAsBuilt
+            | Feed::PopUpPlaces,
+        ) => {}
         Some(Feed::BearingLevels) => {
             // A bearing point's line is its wall's place in the design, and drawn walls keep that order.
             let lines: HashMap<&PointName, usize> = points.iter().map(|one| (&one.name, one.line)).collect();

@@ -41,7 +41,7 @@ pub mod slip;
 pub mod span_fit;
 pub mod staff;
 mod strength_class;
-mod surface;
+pub(crate) mod surface;
 pub mod topping;
 pub mod topping_forecast;
 pub mod two_peg;

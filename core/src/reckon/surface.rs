@@ -52,6 +52,34 @@ pub(super) fn volume(
     samples: &[Sample<'_>],
     mut working: Option<&mut Working>,
 ) -> Option<Volume> {
+    let (origin, nodes) = nodes(outline, samples, working.as_deref_mut())?;
+    let clip = Clip::new(outline, &origin);
+    let mut sum = Sum::new(working);
+    for [a, b, c] in triangles(&nodes) {
+        sum.add(clip.inside(&[nodes[a], nodes[b], nodes[c]]));
+    }
+    Some(sum.finish())
+}
+
+/// The surface that a volume lies under, for drawing: corners with their place and depth in millimetres, and
+/// triangles over them, anticlockwise. Not clipped to the outline. Empty without a sample.
+pub(crate) fn mesh(outline: &[Point], samples: &[(Point, Length)]) -> (Vec<[f64; 3]>, Vec<[usize; 3]>) {
+    let named: Vec<Sample<'_>> =
+        samples.iter().map(|(place, depth)| Sample { name: "", place: *place, depth: *depth }).collect();
+    let Some((origin, nodes)) = nodes(outline, &named, None) else { return (Vec::new(), Vec::new()) };
+    let at = |node: &Node| {
+        [node.x / 1e3 + origin[0].0.to_mm_f64(), node.y / 1e3 + origin[1].0.to_mm_f64(), node.depth / 1e3]
+    };
+    (nodes.iter().map(at).collect(), triangles(&nodes))
+}
+
+/// Samples, and corners of the outline with the depth of their nearest sample, sorted by place; they count from the
+/// outline's first corner.
+fn nodes(
+    outline: &[Point],
+    samples: &[Sample<'_>],
+    mut working: Option<&mut Working>,
+) -> Option<(Point, Vec<Node>)> {
     if samples.is_empty() {
         return None;
     }
@@ -71,15 +99,15 @@ pub(super) fn volume(
         nodes.push(Node::new(corner, &origin, nearest.depth));
     }
     nodes.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
+    Some((origin, nodes))
+}
+
+fn triangles(nodes: &[Node]) -> Vec<[usize; 3]> {
     let places: Vec<delaunator::Point> =
         nodes.iter().map(|node| delaunator::Point { x: node.x, y: node.y }).collect();
-    let clip = Clip::new(outline, &origin);
-    let mut sum = Sum::new(working);
-    for triangle in triangulate(&places).triangles.chunks_exact(3) {
-        // They come clockwise for an axis that points up.
-        sum.add(clip.inside(&[nodes[triangle[2]], nodes[triangle[1]], nodes[triangle[0]]]));
-    }
-    Some(sum.finish())
+    // They come clockwise for an axis that points up.
+    let corners = triangulate(&places).triangles;
+    corners.chunks_exact(3).map(|triangle| [triangle[2], triangle[1], triangle[0]]).collect()
 }
 
 /// A corner of a triangle, or of what is left of it: place and depth in micrometres.

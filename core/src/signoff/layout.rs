@@ -11,7 +11,7 @@ use super::marks::Mark;
 use super::model::{CriterionPart, HoldPointPart, Line, MatterPart, Model, PhotoPart};
 use super::page::Sheet;
 use super::paper::Jpeg;
-use super::{beams, layers, level_books, plan, pour};
+use super::{beams, chart, layers, level_books, plan, pour};
 use crate::ids::Sha256Digest;
 use crate::working::Step;
 
@@ -184,6 +184,12 @@ fn criterion(flow: &mut Flow<'_>, part: &CriterionPart) {
     flow.paragraph(&format!("Source: {}", part.source), SMALL);
     for remark in &part.remarks {
         flow.item("•", remark, SMALL);
+    }
+    for line in &part.summary {
+        flow.marked(line.mark, &line.text, BODY);
+    }
+    for (drawn, height) in &part.charts {
+        chart::draw(flow, drawn, *height);
     }
     // The plan comes first where it fits, else the table fills the sheet before it.
     let plan_first = part.plan.as_ref().is_some_and(|(drawing, _)| flow.has_room(plan::height(drawing)));

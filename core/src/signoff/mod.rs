@@ -20,6 +20,7 @@
 
 pub mod attach;
 mod beams;
+mod chart;
 pub mod cms;
 pub mod cut_sheets;
 pub mod evidence;

@@ -11,6 +11,7 @@ use super::layers::LayersPart;
 use super::level_books::LevelBookPart;
 use super::marks::Mark;
 use super::pour::PourPart;
+use crate::chart::{self, Chart};
 use crate::conformity::Verdict;
 use crate::entry::{Answer, Because};
 use crate::floor::FloorDesign;
@@ -20,9 +21,9 @@ use crate::inspection::fold::{Decided, DecisionNoted, Kept, Noted};
 use crate::inspection::judge::{self, CriterionStanding, FindingStanding, ReadingStanding, Reckoned};
 use crate::inspection::standing::{Nonconformance, NonconformanceState, is_sign_off};
 use crate::inspection::what_to_do::what_to_do;
-use crate::inspection::{HoldPointStanding, HoldPointState, underlay};
+use crate::inspection::{HoldPointStanding, HoldPointState, curing, finish_feeds, underlay};
 use crate::plan_drawing::{Drawing, Parts};
-use crate::plan_of_work::{CriterionKind, Feed, SignOffRule};
+use crate::plan_of_work::{CriterionKind, Feed, ReckoningName, SignOffRule};
 use crate::working::Step;
 
 /// A line with its mark.
@@ -66,6 +67,10 @@ pub struct CriterionPart {
     pub readings: Vec<ReadingRow>,
     /// The plan with its readings, and what an offset on it means.
     pub plan: Option<(Drawing, &'static str)>,
+    /// Curves and profiles, each with its height in millimetres.
+    pub charts: Vec<(Chart, f32)>,
+    /// What the readings come to, in one line each.
+    pub summary: Vec<Line>,
     /// What the reckoning found beside single readings; source last.
     pub findings: Vec<(Line, String)>,
     /// What would put it right, where it does not conform.
@@ -239,16 +244,39 @@ impl Model {
 fn working(reckoned: &[Reckoned]) -> Vec<Step> {
     let of = |part: &Reckoned| -> Vec<Step> {
         let about = part.about.as_ref().map_or(String::new(), |about| format!("{about}: "));
-        let say = |step: &Step| Step { step: format!("{about}{}", step.step), ..step.clone() };
+        let say = |step: &Step| {
+            let formula = if part.name == ReckoningName::Maturity {
+                shortened(&step.formula)
+            } else {
+                step.formula.clone()
+            };
+            Step { step: format!("{about}{}", step.step), formula, ..step.clone() }
+        };
         part.working.0.iter().map(say).collect()
     };
     reckoned.iter().flat_map(of).collect()
+}
+
+/// A sum of many terms as its first and last: a logger's weeks would fill pages. Whole it is reckoned again from the
+/// attached evidence.
+fn shortened(formula: &str) -> String {
+    const MOST: usize = 400;
+    let Some((first, rest)) = formula.split_once(", ").filter(|_| formula.len() > MOST) else {
+        return formula.to_owned();
+    };
+    let count = rest.matches(", ").count();
+    let last = rest.rsplit(", ").next().unwrap_or_default();
+    format!("{first}, … {count} terms more, whole by `gaugerod reckon maturity` from the evidence …, {last}")
 }
 
 /// A certificate as the record holds it.
 pub fn certificate(hex_der: &str) -> Option<Certificate> {
     Certificate::from_der(&hex::decode(hex_der).ok()?).ok()
 }
+
+/// Heights of a profile and of a curve on paper, mm.
+const PROFILE: f32 = 42.0;
+const CURVE: f32 = 95.0;
 
 struct Words<'a> {
     opened: &'a Opened,
@@ -415,6 +443,11 @@ impl Words<'_> {
             unit: unit.map_or_else(|| quantity.to_owned(), |unit| format!("Read, {}", unit.symbol())),
             readings: one.readings.iter().map(|reading| self.reading(one, reading)).collect(),
             plan: self.plan(one),
+            charts: self.charts(one),
+            summary: finish_feeds::summary(one)
+                .into_iter()
+                .map(|(verdict, text)| Line { mark: Mark::of(verdict), text })
+                .collect(),
             findings: one.findings.iter().map(finding).collect(),
             to_do: what_to_do(&self.opened.record, one).map_or_else(Vec::new, |to_do| to_do.sentences()),
             remarks,
@@ -427,6 +460,7 @@ impl Words<'_> {
     fn plan(&self, one: &CriterionStanding) -> Option<(Drawing, &'static str)> {
         let offsets = match one.feed()? {
             Feed::BearingLevels => "out of the floor too high, into it too low.",
+            Feed::ToppingDepths | Feed::FinishLevels => "",
             Feed::GroundLevels | Feed::GroundAsBuilt => {
                 "up the sheet more void than asked for, down the sheet too little."
             }
@@ -436,6 +470,24 @@ impl Words<'_> {
         let parts = Parts { services: true, membranes: false };
         let drawing = Drawing::of(self.opened.record.design(), Some(one), parts);
         (!one.readings.is_empty() && !drawing.points.is_empty()).then_some((drawing, offsets))
+    }
+
+    /// The profile under the worst place of the straightedge, or the maturity curve.
+    fn charts(&self, one: &CriterionStanding) -> Vec<(Chart, f32)> {
+        match one.feed() {
+            Some(Feed::FinishLevels) => {
+                let profile = finish_feeds::worst_gap(one).and_then(|(worst, input)| {
+                    chart::profile::chart(&worst, &input, super::chart::room(f64::from(PROFILE)))
+                });
+                profile.into_iter().map(|chart| (chart, PROFILE)).collect()
+            }
+            // The curve shows both ages: once is enough.
+            Some(Feed::WalkingAge) => curing::course(&self.opened.record)
+                .map(|course| (chart::maturity::chart(&course, super::chart::room(f64::from(CURVE))), CURVE))
+                .into_iter()
+                .collect(),
+            _ => Vec::new(),
+        }
     }
 
     fn reading(&self, criterion: &CriterionStanding, one: &ReadingStanding) -> ReadingRow {

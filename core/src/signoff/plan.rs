@@ -12,7 +12,7 @@ use super::page::{self, Ink, Pen, Sheet, Style};
 use crate::conformity::Verdict;
 use crate::plan_drawing::hatch::{self, Lean};
 use crate::plan_drawing::labels::{self, Room, around};
-use crate::plan_drawing::{Drawing, Place, Point, Standing, Wall, deviation_text, measure};
+use crate::plan_drawing::{Contour, Drawing, Place, Point, Standing, Wall, deviation_text, measure};
 
 /// Room for the plan itself, mm of paper.
 const ROOM: Place = [WIDTH as f64 - 2.0 * EDGE, 150.0];
@@ -116,6 +116,19 @@ impl Paper<'_> {
         for service in &self.drawing.services {
             let route: Vec<Place> = service.route.iter().map(|at| self.at(*at)).collect();
             dashes(sheet, &route, 2.4, 1.0, PIPE);
+        }
+        for contour in self.drawing.contours.iter().flat_map(|one| &one.lines) {
+            let places: Vec<Place> = contour.places.iter().map(|at| self.at(*at)).collect();
+            line(sheet, &places, Pen { width: 0.7, ink: Ink::QUIET });
+        }
+        if let Some(own) = &self.drawing.straightedge {
+            let [from, to] = self.all(own.ends);
+            line(sheet, &[from, to], Pen { width: 3.0, ink: Ink::TEXT });
+            line(sheet, &[from, to], Pen { width: 2.0, ink: fill(own.standing) });
+            let at = self.at(own.at);
+            let upright = (to[0] - from[0]).abs() < (to[1] - from[1]).abs();
+            let side = if upright { [2.2, 0.0] } else { [0.0, 2.2] };
+            line(sheet, &[[at[0] - side[0], at[1] - side[1]], [at[0] + side[0], at[1] + side[1]]], Pen::WIDE);
         }
         let mark = self.mark_size();
         for point in &self.drawing.points {
@@ -223,6 +236,22 @@ impl Paper<'_> {
                 room.take(block);
             }
         }
+        if let Some(own) = &self.drawing.straightedge {
+            let [from, to] = self.all(own.ends);
+            room.take(spanned(from, to, 0.8));
+            let text = format!("gap {}", own.gap.mm_text(1));
+            let at = self.at(own.at);
+            let near = [3.4, -3.4, 5.4, -5.4].into_iter().flat_map(|far| {
+                [[0.0, far], [far * 2.2, 0.0], [5.0, far], [-5.0, far]]
+                    .map(|by| [at[0] + by[0], at[1] + by[1]])
+            });
+            self.word(sheet, &mut room, TROUBLE, &text, near.collect::<Vec<_>>());
+        }
+        if let Some(contours) = &self.drawing.contours {
+            for contour in &contours.lines {
+                self.contour_word(sheet, &mut room, contour, &contours.label(contour));
+            }
+        }
         let points = || self.drawing.points.iter();
         for point in points().filter(|point| point.standing.is_trouble()) {
             self.point_word(sheet, &mut room, point, TROUBLE);
@@ -253,6 +282,21 @@ impl Paper<'_> {
         let aside =
             near.clone().flat_map(|[x, y]| [5.0, -5.0].map(|by| [x + along[0] * by, y + along[1] * by]));
         self.word(sheet, room, style, &text, near.chain(aside));
+    }
+
+    /// The value of a contour on its line, which it interrupts; short lines go without.
+    fn contour_word(&self, sheet: &mut Sheet, room: &mut Room, contour: &Contour, text: &str) {
+        let width = f64::from(self.fonts.width(NAME.weight, NAME.size, text));
+        let height = f64::from(NAME.size * page::MM_PER_POINT);
+        if contour.length() * self.per_mm < 3.0 * width {
+            return;
+        }
+        let spots = [0.5, 0.35, 0.65, 0.2, 0.8, 0.1, 0.9].map(|share| self.at(contour.along(share)));
+        let Some(at) = room.place([width + 1.0, height], spots) else { return };
+        let [low, high] = around(at, [width + 0.8, height]);
+        let patch = [low, [high[0], low[1]], high, [low[0], high[1]]];
+        sheet.polygon(&patch.map(on_sheet), Some(Ink::PAPER), None);
+        sheet.text_centred(self.fonts, on_sheet([at[0], at[1] + height * 0.36]), NAME, text);
     }
 
     fn wall_word(&self, sheet: &mut Sheet, room: &mut Room, wall: &Wall) {
@@ -345,7 +389,14 @@ fn foot(sheet: &mut Sheet, fonts: &Fonts, at: Place, scale: u32, drawing: &Drawi
         let said = format!("Offsets drawn ×{:.0} the plan's scale: {offsets}", drawing.exaggeration);
         sheet.text(fonts, on_sheet([beside, words]), SMALL, &said);
     }
-    let said = if drawing.pop_ups.is_empty() {
+    let said = if let Some(contours) = &drawing.contours {
+        let said = format!(
+            "Thin lines are {}, over the surface that the volume lies under. Marks carry what was read less the target.",
+            contours.legend()
+        );
+        sheet.text(fonts, on_sheet([x, y + 10.0]), SMALL, &said);
+        return;
+    } else if drawing.pop_ups.is_empty() {
         "Walls carry the mark of all that was read on them. Outer walls that the design does not list are drawn \
          100 mm thick."
     } else {

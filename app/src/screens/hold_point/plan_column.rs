@@ -10,7 +10,7 @@ use gaugerod_core::inspection::underlay;
 use gaugerod_core::plan_drawing::{Drawing, Parts, Similarity};
 use gaugerod_core::plan_of_work::{CriterionKind, HoldPoint, Layer, Owed};
 
-use super::{Work, beams, keypad_column, layers, next_point};
+use super::{Work, beams, finish, keypad_column, layers, next_point};
 use crate::action::Action;
 use crate::screens::desk::Desk;
 use crate::screens::{asking, marks};
@@ -52,6 +52,18 @@ pub(super) fn plan_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
     let Some(criterion) = work.criterion else {
         return canvas_ui(ui, state, work);
     };
+    if criterion.feed().is_some_and(finish::is_of_curing) {
+        return finish::curve_ui(ui, work);
+    }
+    if criterion.feed().is_some_and(finish::is_of_finish) {
+        let below = finish::above_ui(ui, criterion);
+        let size = egui::vec2(ui.available_width(), ui.available_height() - below);
+        ui.allocate_ui(size, |ui| canvas_ui(ui, state, work));
+        if below > 0.0 {
+            finish::profile_ui(ui, criterion, below);
+        }
+        return;
+    }
     if !names_its_own(criterion) {
         return canvas_ui(ui, state, work);
     }
