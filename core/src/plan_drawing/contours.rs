@@ -255,8 +255,9 @@ mod tests {
         let surface = read(|x, _| 70.0 + x / 500.0);
         let lines = contours(&[surface], 1_000);
         let values: Vec<i64> = lines.iter().map(|line| line.value.um() / 1_000).collect();
-        assert_eq!(values, (71..=86).collect::<Vec<_>>(), "one line for each, the edge at 86 too");
-        for line in lines.iter().filter(|line| line.value < Length::from_mm(86)) {
+        // The contour of 86 would lie on the outline's own edge, which is drawn already.
+        assert_eq!(values, (71..=85).collect::<Vec<_>>(), "one line for each");
+        for line in &lines {
             let x = 500.0 * (line.value.to_mm_f64() - 70.0);
             assert!(line.places.iter().all(|at| (at[0] - x).abs() < 1e-6), "{line:?}");
             let height = if x <= 5_000.0 { 7_000.0 } else { 4_000.0 };
