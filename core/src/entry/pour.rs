@@ -159,3 +159,98 @@ impl From<PourFact> for Payload {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::entry::{Fact, Recorded, TicketBooked, VERSION};
+    use crate::ids::Sha256Digest;
+    use crate::record::canonical;
+
+    fn place(hold_point: &str, criterion: &str) -> (HoldPointId, CriterionId) {
+        (HoldPointId::new(hold_point).unwrap(), CriterionId::new(criterion).unwrap())
+    }
+
+    /// The worked examples of FORMAT.md; their digests were computed by Python from that text.
+    #[test]
+    fn facts_of_a_pour_have_the_bytes_that_the_format_works_out() {
+        let (hold_point, criterion) = place("pour", "evaporation");
+        let conditions = ConditionsBooked {
+            hold_point,
+            criterion,
+            at: "09:25".to_owned(),
+            concrete_c: "26".to_owned(),
+            air_c: "22".to_owned(),
+            humidity_percent: "40".to_owned(),
+            wind_km_per_h: "24".to_owned(),
+        };
+        let (hold_point, criterion) = place("pour", "mix");
+        let timed = PourTimed { hold_point, criterion, moment: PourMoment::Started, at: "08:55".to_owned() };
+        let (hold_point, criterion) = place("pour", "cubes");
+        let taken = CubesTaken {
+            hold_point,
+            criterion,
+            sample: "TG-C1".to_owned(),
+            ticket: "T-31204".to_owned(),
+            at: "09:05".to_owned(),
+            cubes: 3,
+        };
+        let (hold_point, criterion) = place("strength", "cubes");
+        let tested = CubesTested {
+            hold_point,
+            criterion,
+            sample: "TG-C1".to_owned(),
+            age_days: 28,
+            cubes_mpa: vec!["37.5".to_owned(), "38".to_owned()],
+            report: Some("LR-28".to_owned()),
+        };
+        let (hold_point, criterion) = place("pour", "mix");
+        let ticket = TicketBooked {
+            hold_point,
+            criterion,
+            ticket: "T-31204".to_owned(),
+            batch: Some("B-2607".to_owned()),
+            strength_class: "C25/30".to_owned(),
+            consistence_class: None,
+            measured_slump_um: None,
+            largest_aggregate_um: None,
+            fibre_kg_per_m3: None,
+            fibre_type: None,
+            water_added_l: None,
+            load_m3: None,
+            batched_at: "08:05".to_owned(),
+            began_at: Some("08:50".to_owned()),
+            discharged_at: "09:20".to_owned(),
+            air_c: "14".to_owned(),
+            concrete_c: "17".to_owned(),
+        };
+        let facts: [(Fact, &str, &str); 5] = [
+            (
+                conditions.into(),
+                "conditions-booked",
+                "c5619bd47ccbcdd3689f3d761982cd6d74df1231887bc22688f115d8864c1ab3",
+            ),
+            (timed.into(), "pour-timed", "6344ae6ecd4ab43ce4b092332eb32061a95321f1cc829eb0bc3876f4f04a1dcc"),
+            (taken.into(), "cubes-taken", "4d58816ff4076c281a76b2d10f36ef54638d1c89d7fc7c4081406d4d478b2c0f"),
+            (
+                tested.into(),
+                "cubes-tested",
+                "6cfb3a27c36b4dafb69e4e7310b30439f1079b54ebe2b0f822b0b25327083a57",
+            ),
+            (
+                ticket.into(),
+                "ticket-booked",
+                "d47aaf6a546ba43997b1fc511daf1c85f810222bc6d0e248fc484bcdf0dba7e3",
+            ),
+        ];
+        for (fact, kind, digest) in facts {
+            let value = fact.to_value();
+            let bytes = canonical::encode(&value).unwrap();
+            assert_eq!(Sha256Digest::of(bytes.as_bytes()).to_string(), digest, "{kind}: {bytes}");
+            assert_eq!(Recorded::read(kind, VERSION, &value), Recorded::Known(Box::new(fact)));
+            let mut foreign = value;
+            foreign["colour"] = "green".into();
+            assert!(matches!(Recorded::read(kind, VERSION, &foreign), Recorded::Malformed { .. }));
+        }
+    }
+}
