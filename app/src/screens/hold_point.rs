@@ -22,6 +22,8 @@ mod criteria;
 mod curing_column;
 mod decisions;
 mod finish;
+#[cfg(test)]
+mod finish_tests;
 mod gauge_column;
 mod keypad_column;
 #[cfg(test)]

@@ -16,6 +16,7 @@ use crate::screens::fixture::{PASSPHRASE, PIN, Site, hold_point, machine, plot};
 use crate::state::{Screen, State};
 use crate::update::{carry_out, take_reply};
 
+mod curing;
 mod cuts;
 mod levels;
 

@@ -12,8 +12,8 @@ use crate::theme;
 use crate::widgets::{self, Mark};
 
 /// Height of the profile; on a short screen the plan goes without it.
-const PROFILE: f32 = 128.0;
-const LEAST_PLAN: f32 = 300.0;
+const PROFILE: f32 = 116.0;
+const LEAST_PLAN: f32 = 232.0;
 
 /// Whether a criterion's middle is a maturity curve.
 pub(super) const fn is_of_curing(feed: Feed) -> bool {

@@ -17,11 +17,11 @@ fn screen(on: &str, id: &str) -> Screen {
     Screen::HoldPoint(plot(on), hold_point(id))
 }
 
-fn criterion(id: &str) -> CriterionId {
+pub(super) fn criterion(id: &str) -> CriterionId {
     CriterionId::new(id).unwrap()
 }
 
-fn point(name: &str) -> PointName {
+pub(super) fn point(name: &str) -> PointName {
     PointName::new(name).unwrap()
 }
 
