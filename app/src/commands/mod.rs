@@ -11,6 +11,7 @@ mod enrol;
 mod enter;
 mod new;
 mod page_to_picture;
+mod quantities;
 mod recall;
 pub mod reckon;
 mod schema;
@@ -71,6 +72,8 @@ enum Command {
     Cuts(cuts::CutsArgs),
     /// Say which plots had a batch of concrete, beams or overlay
     Recall(recall::RecallArgs),
+    /// Say what must be delivered for a floor design, by stage
+    Quantities(quantities::QuantitiesArgs),
     /// Sign a plot off into a PDF
     SignOff(sign_off::SignOffArgs),
     /// Verify a signed PDF or its evidence, without a register
@@ -114,6 +117,7 @@ pub fn run() -> i32 {
         Some(Command::Status(args)) => status::run(&args, &settings),
         Some(Command::Cuts(args)) => cuts::run(&args, &settings),
         Some(Command::Recall(args)) => recall::run(&args, &settings),
+        Some(Command::Quantities(args)) => quantities::run(&args),
         Some(Command::SignOff(args)) => sign_off::run(&args, &settings),
         Some(Command::Verify(args)) => verify::run(&args),
         Some(Command::Check(args)) => check::run(&args),

@@ -24,6 +24,7 @@ mod decisions;
 mod finish;
 #[cfg(test)]
 mod finish_tests;
+mod delivery;
 mod gauge_column;
 mod keypad_column;
 #[cfg(test)]

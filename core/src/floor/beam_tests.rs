@@ -140,6 +140,67 @@ fn a_line_load_stands_over_beams_that_lie_together() {
 }
 
 #[test]
+fn a_line_load_over_two_runs_is_a_fault_where_its_beams_are_drawn_single() {
+    // Over both runs: doubled at x 2560 to 2780 in R1, but single beams in R2, whose beam 5 starts at 2460 and 6 at 2790.
+    let over_both = "[[2670, 0], [2670, 7615]]";
+    let place = "/beams/line_loads/0/line_mm";
+    refused(
+        &changed("[[2670, 0], [2670, 4000]]", over_both),
+        place,
+        "in run R2, as it does in run R1: a doubled beam is drawn single there",
+    );
+    refused(&changed("[[2670, 0], [2670, 4000]]", "[[9000, 0], [9000, 4000]]"), place, "over any bay run");
+    // Only the thickness of the spine wall beyond the run: nothing is crossed there.
+    assert!(FloorDesign::read(&changed("[[2670, 0], [2670, 4000]]", "[[2670, -95], [2670, 4215]]")).is_ok());
+}
+
+#[test]
+fn three_beams_may_lie_together_and_a_load_over_their_joint_stands() {
+    // One beam more after beam 6: the make-up gives its 110, 260 − 110 = 150 stay. The three reach from 2560 to 2890.
+    let tripled = changed(
+        "\"beam\", \"beam\", \"narrow\", \"beam\", \"wide\"",
+        "\"beam\", \"beam\", \"beam\", \"narrow\", \"beam\", \"wide\"",
+    );
+    let tripled = tripled.replacen("[[2670, 0], [2670, 4000]]", "[[2880, 0], [2880, 4000]]", 1);
+    let start = tripled.find("[[pop_ups]]").unwrap();
+    let end = tripled.find("# Beams and infill.").unwrap();
+    let design = FloorDesign::read(&format!("{}{}", &tripled[..start], &tripled[end..])).unwrap();
+    let doubled = design.laid_runs()[0].laid.iter().filter(|one| one.doubled).count();
+    assert_eq!(doubled, 3);
+}
+
+#[test]
+fn a_wall_that_passes_through_says_what_is_built_under_it() {
+    let wall = "name = \"B\"\nline_mm = [[0, 4000], [8400, 4000]]\nthickness_mm = 215\nbearing = true\n";
+    let with = |more: &str| changed(wall, &format!("{wall}{more}"));
+    let design =
+        FloorDesign::read(&with("passes_through = true\ncoursing = \"two courses of 100 block\"\n")).unwrap();
+    assert_eq!(design.passing_wall_names(), [PointName::new("B").unwrap()]);
+    refused(&with("passes_through = true\n"), "/walls/1/coursing", "missing");
+    refused(&with("coursing = \"block\"\n"), "/walls/1/coursing", "only a wall that passes through");
+    refused(&with("passes_through = true\ncoursing = \" \"\n"), "/walls/1/coursing", "not blank");
+}
+
+#[test]
+fn widths_that_cannot_be_are_refused_by_name() {
+    for (from, to, place) in [
+        ("wide_mm = 500", "wide_mm = -500", "/beams/infill/wide_mm"),
+        ("narrow_mm = 320", "narrow_mm = 0", "/beams/infill/narrow_mm"),
+        ("piece_mm = 1300", "piece_mm = 0", "/beams/infill/piece_mm"),
+        ("kerf_mm = 3", "kerf_mm = -1", "/beams/infill/kerf_mm"),
+        ("[beams]\nwidth_mm = 110", "[beams]\nwidth_mm = 0", "/beams/width_mm"),
+        ("length_mm = 4190", "length_mm = -1", "/beams/types/0/length_mm"),
+        ("clear_span_mm = 4000", "clear_span_mm = 0", "/beams/runs/0/clear_span_mm"),
+        ("edge_start_mm = 120", "edge_start_mm = -1", "/beams/runs/0/edge_start_mm"),
+        ("quantity = 26", "quantity = 0", "/beams/items/0/quantity"),
+        ("quantity = 26", "quantity = 100001", "/beams/items/0/quantity"),
+        ("diameter_mm = 160", "diameter_mm = 0", "/pop_ups/0/diameter_mm"),
+    ] {
+        refused(&changed(from, to), place, "");
+    }
+}
+
+#[test]
 fn a_design_without_beams_reads_as_before() {
     let start = SEMI.find("[beams]").unwrap();
     let end = SEMI.find("[limits]").unwrap();

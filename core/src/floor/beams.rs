@@ -285,9 +285,7 @@ pub(super) fn check(design: &FloorDesign, fault: &mut dyn FnMut(String, String))
         let place = format!("/beams/line_loads/{index}/line_mm");
         if load.line_mm[0] == load.line_mm[1] {
             fault(place, "must not start and end at one place".to_owned());
-        } else if !super::layout::stands_on_doubled_beams(design, load) {
-            let what =
-                format!("`{}` does not stand over beams that lie together all along its way", load.name);
+        } else if let Err(what) = super::layout::stands_on_doubled_beams(design, load) {
             fault(place, what);
         }
     }

@@ -116,22 +116,54 @@ pub(super) fn within(run: &BayRun, [x, y]: Place) -> (Length, Length) {
     (over(px * dx + py * dy), over(py * dx - px * dy))
 }
 
-/// Whether a load stands over beams that lie together, all along its way: it runs with the beams, over the width of
-/// one group of them, and within what they span (with their bearings).
-pub(super) fn stands_on_doubled_beams(design: &FloorDesign, load: &LineLoad) -> bool {
-    let Some(beams) = &design.beams else { return false };
-    beams.runs.iter().any(|run| {
+/// Whether a load stands over beams that lie together all along its way: in every run that it passes over it runs with
+/// the beams, over the width of one group of them.
+///
+/// # Errors
+/// Where it does not, in words.
+pub(super) fn stands_on_doubled_beams(design: &FloorDesign, load: &LineLoad) -> Result<(), String> {
+    let Some(beams) = &design.beams else { return Ok(()) };
+    let (mut over, mut single) = (Vec::new(), Vec::new());
+    for run in &beams.runs {
+        let ends = load.line_mm.map(|end| within(run, end));
+        let Some([first, last]) = clipped(ends, run.clear_span_mm.0) else { continue };
+        if first.max(last) < Length::ZERO || run.clear_width() < first.min(last) {
+            continue;
+        }
         let laid = lay(beams, run, run.left_over(beams));
-        let length = beams.beam_type(&run.beam).map_or(run.clear_span_mm.0, |own| own.length_mm.0);
-        let bearing = (length - run.clear_span_mm.0).share(1, 2);
-        let [first, last] = load.line_mm.map(|end| within(run, end));
-        let spans =
-            |(_, across): (Length, Length)| -bearing <= across && across <= run.clear_span_mm.0 + bearing;
-        groups(&laid).into_iter().any(|(from, to)| {
-            let over = |(along, _): (Length, Length)| from <= along && along <= to;
-            over(first) && over(last) && spans(first) && spans(last)
-        })
-    })
+        let stands = groups(&laid)
+            .into_iter()
+            .any(|(from, to)| [first, last].iter().all(|along| from <= *along && *along <= to));
+        if stands { over.push(run.name.as_str()) } else { single.push(run.name.as_str()) }
+    }
+    let name = &load.name;
+    match (over.is_empty(), single.is_empty()) {
+        (false, true) => Ok(()),
+        (true, true) => Err(format!("`{name}` does not stand over any bay run")),
+        (true, false) => {
+            Err(format!("`{name}` does not stand over beams that lie together all along its way"))
+        }
+        (false, false) => Err(format!(
+            "`{name}` does not stand over beams that lie together in run {}, as it does in run {}: a doubled beam is \
+             drawn single there",
+            single.join(", "),
+            over.join(", ")
+        )),
+    }
+}
+
+/// How far along the run the part of a line lies that is between the bearing faces; `None` where nothing of it is, or
+/// only its end touches a face.
+fn clipped([(a, from), (b, to)]: [(Length, Length); 2], span: Length) -> Option<[Length; 2]> {
+    let (low, high) = (from.min(to).max(Length::ZERO), from.max(to).min(span));
+    if from == to {
+        return (Length::ZERO <= from && from <= span).then_some([a, b]);
+    }
+    if high <= low {
+        return None;
+    }
+    let at = |across: Length| a + (b - a).share((across - from).um(), (to - from).um());
+    Some([at(low), at(high)])
 }
 
 /// The extents of beams that lie together, along the run.

@@ -311,6 +311,12 @@ pub struct Wall {
     pub thickness_mm: Mm,
     /// Whether beams bear on it.
     pub bearing: bool,
+    /// Whether it goes on up through the floor and carries: no overlay may lie under it.
+    #[serde(default)]
+    pub passes_through: bool,
+    /// What is built at the level of the beams under a wall that passes through.
+    #[serde(default)]
+    pub coursing: Option<String>,
     /// Points at which its level is read.
     #[serde(default)]
     #[schemars(length(max = 500))]
@@ -424,6 +430,11 @@ impl FloorDesign {
     /// The index of the layer of that name, counted from the top.
     pub fn layer_index(&self, name: &PointName) -> Option<usize> {
         self.layers.iter().position(|layer| layer.name == *name)
+    }
+
+    /// The names of the walls that pass through the floor.
+    pub fn passing_wall_names(&self) -> Vec<PointName> {
+        self.walls.iter().filter(|wall| wall.passes_through).map(|wall| wall.name.clone()).collect()
     }
 
     /// Whether the stack has a membrane.

@@ -233,6 +233,18 @@ impl Checks {
                 &format!("{place}/thickness_mm"),
                 "must be more than 0",
             );
+            match (&wall.coursing, wall.passes_through) {
+                (None, true) => {
+                    let what = "missing: say what is built at beam level under a wall that passes through";
+                    self.fault(&format!("{place}/coursing"), what);
+                }
+                (Some(_), false) => {
+                    let what = "only a wall that passes through has coursing under it";
+                    self.fault(&format!("{place}/coursing"), what);
+                }
+                (Some(words), true) => self.line_of_text(&format!("{place}/coursing"), words),
+                (None, false) => {}
+            }
             let outside = format!("must lie on the wall: 0 to {} mm", length.to_mm_text());
             for (number, point) in wall.points.iter().enumerate() {
                 let on = Length::ZERO <= point.along_mm.0 && point.along_mm.0 <= length;

@@ -21,7 +21,7 @@ use crate::conformity::Verdict;
 use crate::entry::{Answer, AttachedFile, PhotoAdded, ReadValue, TicketBooked};
 use crate::ids::{CriterionId, EntryId, HoldPointId, PersonId, PointName};
 use crate::plan_of_work::{
-    Criterion, CriterionKind, Feed, HoldPoint, Owing, PlanOfWork, ReadingUnit, ReckoningName,
+    Criterion, CriterionKind, Evidence, Feed, HoldPoint, Owing, Per, PlanOfWork, ReadingUnit, ReckoningName,
 };
 use crate::quantity::{Area, Length};
 use crate::working::Working;
@@ -465,6 +465,12 @@ fn measured(
     }
     if feed.is_of_papers() && standing.papers.is_empty() {
         standing.owe(None, feed.quantity().to_owned());
+        // What is ordered, and what each stage needs, is shown before the first note.
+        if feed == Feed::Deliveries
+            && let Ok(judged) = feeds::reckon(record, feed, &values)
+        {
+            standing.reckoned = judged.reckoned;
+        }
         return;
     }
     if values.is_empty() && feed.unit().is_some() {
@@ -635,12 +641,30 @@ fn criterion_settled(record: &PlotRecord, hold_point: &HoldPoint, asked: &Criter
     })
 }
 
+/// For what a photo is owed: what the design says, and for delivery notes each one that is booked.
+fn owing_photos(
+    record: &PlotRecord,
+    hold_point: &HoldPoint,
+    one: &Evidence,
+) -> Vec<(Option<PointName>, u32)> {
+    if one.per != Per::EachNote {
+        return one.owing(record.design());
+    }
+    let booked = record.deliveries.iter().filter(|kept| kept.superseded.is_none());
+    let own = booked.filter(|kept| kept.fact.hold_point == hold_point.id);
+    let notes: Vec<PointName> = own.filter_map(|kept| PointName::new(&kept.fact.note).ok()).collect();
+    if notes.is_empty() {
+        return one.owing(record.design());
+    }
+    notes.into_iter().map(|note| (Some(note), one.count)).collect()
+}
+
 fn evidence(record: &PlotRecord, hold_point: &HoldPoint) -> Vec<EvidenceStanding> {
     let mut all: Vec<EvidenceStanding> = hold_point
         .evidence
         .iter()
         .flat_map(|one| {
-            one.owing(record.design()).into_iter().map(|(place, count)| EvidenceStanding {
+            owing_photos(record, hold_point, one).into_iter().map(|(place, count)| EvidenceStanding {
                 subject: subject(&one.subject, place.as_ref()),
                 title: place
                     .as_ref()
@@ -773,7 +797,9 @@ pub(super) fn check_subject(
         .evidence
         .iter()
         .flat_map(|one| {
-            one.owing(record.design()).into_iter().map(|(place, _)| subject(&one.subject, place.as_ref()))
+            owing_photos(record, hold_point, one)
+                .into_iter()
+                .map(|(place, _)| subject(&one.subject, place.as_ref()))
         })
         .collect();
     if known.iter().any(|one| one == wanted) {

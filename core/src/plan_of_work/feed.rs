@@ -392,7 +392,9 @@ impl Evidence {
     pub fn owing(&self, design: &FloorDesign) -> Vec<(Option<PointName>, u32)> {
         let each = |names: Vec<PointName>| names.into_iter().map(|name| (Some(name), self.count)).collect();
         match self.per {
-            Per::Once => vec![(None, self.count)],
+            Per::Once | Per::EachNote => vec![(None, self.count)],
+            Per::EachPassingWall if design.passing_wall_names().is_empty() => vec![(None, self.count)],
+            Per::EachPassingWall => each(design.passing_wall_names()),
             Per::EachWall => each(design.bearing_wall_names()),
             Per::EachVent => each(design.vent_names()),
         }

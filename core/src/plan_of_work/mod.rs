@@ -17,6 +17,7 @@ mod read;
 #[cfg(test)]
 mod tests;
 
+pub use beam_inputs::Ordered;
 pub use feed::{Feed, Owing, ReadingUnit};
 pub use order::{covered_by, prerequisites};
 
@@ -342,6 +343,10 @@ pub enum Per {
     EachWall,
     /// For each opening of the void that the design draws.
     EachVent,
+    /// For each delivery note that is booked; once while there is none.
+    EachNote,
+    /// For each wall that passes through the floor; once where the design names none.
+    EachPassingWall,
 }
 
 /// What a person may be on a site. Who may do what stands in the plan.

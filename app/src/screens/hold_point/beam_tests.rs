@@ -3,7 +3,9 @@
 
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
+use gaugerod_core::entry::{DeliveryBooked, DeliveryLine};
 use gaugerod_core::ids::{CriterionId, PointName};
+use gaugerod_core::inspection::Act;
 
 use crate::action::Action;
 use crate::headless;
@@ -99,4 +101,81 @@ fn the_cut_list_leads_to_the_cuts_of_several_plots() {
         press(&mut harness, &["Cut together with other plots, cut sheets"]);
         assert!(harness.state().actions.contains(&Action::Go(Screen::Cuts(plot("9")))), "{size:?}");
     }
+}
+
+#[test]
+fn a_delivery_says_by_stage_what_can_be_started_and_a_note_is_counted_line_by_line_at_three_sizes() {
+    for size in headless::SIZES {
+        let mut site = Site::bare();
+        let mut state = at(&mut site, "delivery", "balance", None);
+        headless::check("delivery", |ui| window_ui(ui, &mut state));
+        let draft = |what: &str| format!("paper/9/delivery/{what}");
+        for (name, text) in
+            [("note", "N-1"), ("revision", "A"), ("came/beam P42", "16"), ("damaged/beam P42", "1")]
+        {
+            state.drafts.text.insert(draft(name), text.to_owned());
+        }
+        headless::check("delivery typed", |ui| window_ui(ui, &mut state));
+        let mut harness = headless::harness(size, window_ui, state);
+        harness.get_by_label("Beams: not yet");
+        harness.get_by_label_contains("missing 16 of 16 × beam P42");
+        harness.get_by_label("Labels of revision A: revision B is in force.");
+        harness.get_by_label("16 came");
+        press(&mut harness, &["1 damaged", "Book the note"]);
+        let asked = harness.state().actions.iter().find_map(|one| match one {
+            Action::Do { act: Act::BookDelivery(booked), .. } => Some(booked.clone()),
+            _ => None,
+        });
+        let booked = asked.expect("asked for");
+        assert_eq!((booked.note.as_str(), booked.revision.as_deref()), ("N-1", Some("A")));
+        assert_eq!(booked.lines.len(), 1);
+        assert_eq!((booked.lines[0].item.as_str(), booked.lines[0].delivered), ("beam P42", 16));
+        assert_eq!(booked.lines[0].damaged, 2, "one more was tapped");
+    }
+}
+
+#[test]
+fn an_item_that_is_spelled_nearly_like_one_of_the_order_is_answered_with_that_one() {
+    let mut site = Site::bare();
+    let mut state = at(&mut site, "delivery", "balance", None);
+    for (name, text) in [("note", "N-1"), ("other", "edge blcok 600"), ("came/other", "3")] {
+        state.drafts.text.insert(format!("paper/9/delivery/{name}"), text.to_owned());
+    }
+    let harness = headless::harness(headless::SIZES[0], window_ui, state);
+    harness.get_by_label_contains("\"edge block 600\"");
+    assert!(harness.query_by_label("Book the note").is_none());
+}
+
+#[test]
+fn every_note_is_shown_on_a_photo_of_its_own() {
+    let mut site = Site::bare();
+    let owed = |site: &mut Site| {
+        let view = site.register.plot(&plot("9")).unwrap().unwrap();
+        let standing = view.standing.hold_point(&hold_point("delivery")).unwrap().clone();
+        let subjects: Vec<String> = standing.evidence.iter().map(|one| one.subject.clone()).collect();
+        subjects
+    };
+    assert!(owed(&mut site).contains(&"delivery-note".to_owned()));
+    for number in ["N-1", "N-2"] {
+        let line = DeliveryLine {
+            item: "beam P42".to_owned(),
+            delivered: 8,
+            damaged: 0,
+            unlabelled: 0,
+            batch: None,
+        };
+        let note = DeliveryBooked {
+            hold_point: hold_point("delivery"),
+            criterion: CriterionId::new("balance").unwrap(),
+            note: number.to_owned(),
+            revision: Some("B".to_owned()),
+            lines: vec![line],
+        };
+        site.act("9", Act::BookDelivery(note), false);
+    }
+    let subjects = owed(&mut site);
+    assert!(
+        subjects.contains(&"delivery-note:N-1".to_owned())
+            && subjects.contains(&"delivery-note:N-2".to_owned())
+    );
 }

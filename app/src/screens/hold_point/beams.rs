@@ -10,7 +10,7 @@ use gaugerod_core::quantity::Length;
 use gaugerod_core::reckon::infill_cuts;
 use gaugerod_core::signoff::cut_sheets;
 
-use super::{Work, keypad_column};
+use super::{Work, delivery, keypad_column};
 use crate::action::Action;
 use crate::screens::asking;
 use crate::state::{Screen, State};
@@ -34,6 +34,9 @@ pub(super) const fn is_of_beams(feed: Feed) -> bool {
 pub(super) fn middle_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
     let Some(criterion) = work.criterion else { return };
     theme::scroll(ScrollArea::vertical().id_salt("strips").auto_shrink([false, false])).show(ui, |ui| {
+        if criterion.feed() == Some(Feed::Deliveries) {
+            return delivery::middle_ui(ui, criterion);
+        }
         if criterion.feed() == Some(Feed::InfillCuts) {
             if buttons::wide_button_ui(ui, Weight::Plain, "Cut together with other plots, cut sheets") {
                 state.ask(Action::Go(Screen::Cuts(work.desk.plot.clone())));

@@ -1,16 +1,13 @@
 //! Delivery notes and concrete tickets: what is booked, and the form for the next one.
 
-use std::collections::BTreeMap;
-
 use egui::{Label, RichText, Ui, vec2};
-use gaugerod_core::entry::{DeliveryBooked, DeliveryLine, TicketBooked};
+use gaugerod_core::entry::TicketBooked;
 use gaugerod_core::inspection::Act;
 use gaugerod_core::inspection::judge::CriterionStanding;
 use gaugerod_core::plan_of_work::Feed;
 use gaugerod_core::quantity::Length;
-use gaugerod_core::reckon::delivery;
 
-use super::{Work, layers, onward_ui};
+use super::{Work, delivery, layers, onward_ui};
 use crate::action::Action;
 use crate::screens::desk::May;
 use crate::screens::{asking, pour_day};
@@ -51,14 +48,11 @@ pub(super) fn papers_ui(
             ui.label(RichText::new(noted).font(theme::font(theme::LABEL)).color(theme::sheet(ui).soft));
         });
     }
-    if feed == Feed::Deliveries {
-        stages_ui(ui, criterion);
-    }
     if !work.desk.can_record() {
         return;
     }
     match feed {
-        Feed::Deliveries => note_ui(ui, state, work, criterion),
+        Feed::Deliveries => delivery::note_ui(ui, state, work, criterion),
         Feed::OverlayLabels => layers::label_ui(ui, state, work, criterion),
         Feed::HeatingTests => layers::test_ui(ui, state, work, criterion),
         Feed::PourTickets | Feed::PourConditions | Feed::CubesTaken | Feed::CubeResults => {
@@ -75,23 +69,6 @@ pub(super) fn papers_ui(
     }
 }
 
-/// What can be started today with what is there.
-fn stages_ui(ui: &mut Ui, criterion: &CriterionStanding) {
-    let output: Option<delivery::Output> =
-        criterion.reckoned.first().and_then(|one| serde_json::from_value(one.output.clone()).ok());
-    let Some(output) = output else { return };
-    for stage in &output.stages {
-        let missing: Vec<String> =
-            stage.missing.iter().map(|one| format!("{} × {}", one.quantity, one.item)).collect();
-        let (mark, words) = if stage.can_start {
-            (widgets::Mark::Conforming, format!("{}: all is there", stage.stage))
-        } else {
-            (widgets::Mark::Owed, format!("{}: missing {}", stage.stage, missing.join(", ")))
-        };
-        widgets::notice_ui(ui, mark, &words);
-    }
-}
-
 pub(super) fn draft(work: &Work<'_>, what: &str) -> String {
     format!("paper/{}/{}/{what}", work.desk.plot, work.id)
 }
@@ -100,70 +77,6 @@ pub(super) fn field(ui: &mut Ui, state: &mut State, work: &Work<'_>, what: &str,
     let name = draft(work, what);
     asking::field_ui(ui, state, &name, hint);
     state.drafts.text(&name).trim().to_owned()
-}
-
-/// The form of a delivery note: every item that is ordered, with how many came, are damaged, bear no label.
-fn note_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterion: &CriterionStanding) {
-    ui.label(RichText::new("Another delivery note").font(theme::strong(theme::HEADING)));
-    let note = field(ui, state, work, "note", "number of the note");
-    let revision = field(ui, state, work, "revision", "drawing revision on the labels");
-    let mut ordered: BTreeMap<String, u32> = BTreeMap::new();
-    for one in work.desk.view.record.design().order() {
-        *ordered.entry(one.item).or_default() += one.quantity;
-    }
-    let mut lines = Vec::new();
-    for (item, quantity) in &ordered {
-        ui.push_id(item, |ui| {
-            ui.add(Label::new(format!("{item}: {quantity} ordered")).wrap());
-            ui.horizontal(|ui| {
-                let count = |ui: &mut Ui, state: &mut State, what: &str, whole: Option<u32>| {
-                    count_ui(ui, state, &draft(work, &format!("{what}/{item}")), what, whole)
-                };
-                let delivered = count(ui, state, "came", Some(*quantity));
-                let damaged = count(ui, state, "damaged", None);
-                let unlabelled = count(ui, state, "no label", None);
-                if delivered > 0 || damaged > 0 || unlabelled > 0 {
-                    lines.push(DeliveryLine {
-                        item: item.clone(),
-                        delivered,
-                        damaged,
-                        unlabelled,
-                        batch: None,
-                    });
-                }
-            });
-        });
-    }
-    let act = Act::BookDelivery(DeliveryBooked {
-        hold_point: work.id.clone(),
-        criterion: criterion.id.clone(),
-        note,
-        revision: (!revision.is_empty()).then_some(revision),
-        lines,
-    });
-    book_ui(ui, state, work, act, "Book the note");
-}
-
-/// One count: a tap adds one, `all` takes what is ordered, `0` takes it back.
-fn count_ui(ui: &mut Ui, state: &mut State, name: &str, what: &str, whole: Option<u32>) -> u32 {
-    let now: u32 = state.drafts.text(name).parse().unwrap_or(0);
-    let set = |state: &mut State, count: u32| {
-        let text = if count == 0 { String::new() } else { count.to_string() };
-        *state.drafts.text_mut(name) = text.clone();
-        state.ask(Action::KeepDraft { name: name.to_owned(), text });
-    };
-    if widgets::choice_ui(ui, now > 0, &format!("{now} {what}"), vec2(92.0, theme::TOUCH)) {
-        set(state, now.saturating_add(1));
-    }
-    if let Some(whole) = whole.filter(|whole| *whole != now)
-        && widgets::choice_ui(ui, false, "all", vec2(theme::TOUCH, theme::TOUCH))
-    {
-        set(state, whole);
-    }
-    if now > 0 && widgets::choice_ui(ui, false, "0", vec2(theme::TOUCH, theme::TOUCH)) {
-        set(state, 0);
-    }
-    now
 }
 
 /// The form of a concrete ticket.
