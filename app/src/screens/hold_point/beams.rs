@@ -21,7 +21,8 @@ use crate::widgets::{self, Mark, StripTap, Weight, buttons};
 pub(super) const fn is_of_beams(feed: Feed) -> bool {
     matches!(
         feed,
-        Feed::ClearSpans
+        Feed::Deliveries
+            | Feed::ClearSpans
             | Feed::RunWidths
             | Feed::BeamFaces
             | Feed::BearingLengths
