@@ -23,6 +23,8 @@ fn at(site: &mut Site, id: &str, criterion: &str, point: Option<&str>) -> State 
 
 fn press(harness: &mut Harness<'_, State>, labels: &[&str]) {
     for label in labels {
+        harness.get_by_label(label).scroll_to_me();
+        harness.run();
         harness.get_by_label(label).click();
         harness.run();
     }
