@@ -21,10 +21,10 @@ mod beams;
 mod criteria;
 mod curing_column;
 mod decisions;
+mod delivery;
 mod finish;
 #[cfg(test)]
 mod finish_tests;
-mod delivery;
 mod gauge_column;
 mod keypad_column;
 #[cfg(test)]
