@@ -391,7 +391,7 @@ fn foot(sheet: &mut Sheet, fonts: &Fonts, at: Place, scale: u32, drawing: &Drawi
     }
     let said = if let Some(contours) = &drawing.contours {
         let said = format!(
-            "Thin lines are {}, over the surface that the volume lies under. Marks carry what was read less the target.",
+            "Thin lines are {}. Figures at marks are what was read less the target.",
             contours.legend()
         );
         sheet.text(fonts, on_sheet([x, y + 10.0]), SMALL, &said);
