@@ -105,6 +105,9 @@ pub const fn origin(origin: Origin) -> &'static str {
 pub fn progress(one: &CriterionStanding) -> String {
     match &one.kind {
         CriterionKind::Reckoning { feed, owed, .. } => {
+            if matches!(feed, Feed::WalkingAge | Feed::LoadingAge) {
+                return if one.owed.is_empty() { "age reached" } else { "not yet" }.to_owned();
+            }
             if feed.unit().is_none() {
                 return "from the drawing".to_owned();
             }

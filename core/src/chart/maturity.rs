@@ -58,6 +58,8 @@ pub fn chart(course: &Course, room: Room) -> Chart {
         let level = y(age.target_h);
         chart.line(Look::Limit, &[[left, level], [right, level]]);
         let words = match age.reached {
+            // What a floor may bear is never said here: only that the project's age is reached.
+            Some(at) if age.what == "loaded" => format!("loading age reached {}", at.minute()),
             Some(at) => format!("{} from {}", age.what, at.minute()),
             None => format!("not {} before {} h", age.what, whole(age.target_h)),
         };
