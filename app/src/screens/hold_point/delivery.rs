@@ -14,6 +14,9 @@ use crate::state::State;
 use crate::theme;
 use crate::widgets::{self, Mark};
 
+/// Room for the four columns of figures of the balance, in points.
+const FIGURES: f32 = 290.0;
+
 /// The order and what came of it, as they were reckoned.
 fn reckoned(criterion: &CriterionStanding) -> Option<(delivery::Input, delivery::Output)> {
     let one = criterion.reckoned.first()?;
@@ -35,13 +38,18 @@ pub(super) fn middle_ui(ui: &mut Ui, criterion: &CriterionStanding) {
     }
     ui.add_space(theme::GAP);
     ui.label(RichText::new("Against the order").font(theme::strong(theme::VALUE)));
+    // The figures keep their room, the names wrap in what is left.
+    let names = (ui.available_width() - FIGURES).clamp(120.0, 280.0);
     Grid::new("balance").num_columns(5).spacing(vec2(14.0, 6.0)).striped(true).show(ui, |ui| {
         for head in ["", "ordered", "came", "sound", "short"] {
             ui.label(RichText::new(head).color(theme::sheet(ui).soft));
         }
         ui.end_row();
         for one in &output.balance {
-            ui.add(Label::new(&one.item).wrap());
+            ui.scope(|ui| {
+                ui.set_width(names);
+                ui.add(Label::new(&one.item).wrap());
+            });
             ui.label(RichText::new(one.ordered.to_string()).font(theme::figures(theme::VALUE)));
             for count in [one.delivered, one.sound, one.short] {
                 ui.label(RichText::new(count.to_string()).font(theme::figures(theme::VALUE)));
