@@ -18,7 +18,9 @@ def blocks():
     return [block.split("```", 1)[0].rstrip("\n") for block in text.split("```text\n")[1:]]
 
 
-HEADS, ROOT, UNDERLAY, UNDERLAY_DIGEST, PLACING, PLACING_DIGEST, HEATED, HEATED_DIGEST, PAYLOAD, PAYLOAD_DIGEST, HEADER, ID, DEVICE, PERSON = blocks()
+# Between the root and the last example stand payloads, each with its digest.
+HEADS, ROOT, *WORKED, PAYLOAD, PAYLOAD_DIGEST, HEADER, ID, DEVICE, PERSON = blocks()
+WORKED = list(zip(WORKED[::2], WORKED[1::2], strict=True))
 
 
 def canonical(value):
@@ -30,15 +32,15 @@ def digest(text):
 
 
 def test_header_and_payload_are_canonical():
-    for text in (HEADER, PAYLOAD, UNDERLAY, PLACING, HEATED):
+    for text in (HEADER, PAYLOAD, *(text for text, _ in WORKED)):
         assert canonical(json.loads(text)) == text
 
 
 def test_payload_digest_and_id_follow_from_the_texts():
     assert digest(PAYLOAD) == PAYLOAD_DIGEST
-    assert digest(UNDERLAY) == UNDERLAY_DIGEST
-    assert digest(PLACING) == PLACING_DIGEST
-    assert digest(HEATED) == HEATED_DIGEST
+    assert len(WORKED) >= 5
+    for text, expected in WORKED:
+        assert digest(text) == expected, text
     assert json.loads(HEADER)["payload_sha256"] == PAYLOAD_DIGEST
     assert digest("gaugerod entry 1\n" + HEADER) == ID
 
