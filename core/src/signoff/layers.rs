@@ -44,6 +44,10 @@ pub fn part(record: &PlotRecord) -> Option<LayersPart> {
 /// Lays them out.
 pub fn lay_out(flow: &mut Flow<'_>, part: Option<&LayersPart>) {
     let Some(part) = part else { return };
+    // Words and drawing stand on one sheet.
+    if part.stack.is_some() {
+        flow.need(HEIGHT + 25.0);
+    }
     flow.heading("Layers as built");
     if let Some(stack) = &part.stack {
         lay_out_stack(flow, stack);
@@ -91,13 +95,14 @@ fn lay_out_stack(flow: &mut Flow<'_>, stack: &AsBuilt) {
     let columns = [
         Column::words("Layer", 1.6),
         Column::words("Made of, as drawn / as built", 3.2),
-        Column::numbers("Drawn, mm", 0.9),
-        Column::numbers("Built, mm", 1.2),
+        Column::numbers("Drawn", 0.8),
+        Column::numbers("Built", 0.9),
         Column::words("Built: known from", 1.7),
-        Column::numbers("Top drawn, m", 1.1),
-        Column::numbers("Top built, m", 1.1),
+        Column::numbers("Top, drawn", 1.2),
+        Column::numbers("Top, built", 1.2),
     ];
     let rows: Vec<Vec<Cell>> = stack.layers.iter().map(row).collect();
+    flow.paragraph("Thicknesses in millimetres, levels in metres; tops as built are the highest.", SMALL);
     flow.table(&columns, &rows);
 }
 
