@@ -20,7 +20,7 @@ use crate::widgets::hatch::{self, Material};
 use crate::widgets::{self, Mark, Weight, type_setting};
 
 /// Height of the drawn stack, in points.
-const STACK: f32 = 250.0;
+const STACK: f32 = 196.0;
 /// What a line of figures needs.
 const LINE: f32 = 15.0;
 /// Room for the levels at its left.
@@ -37,8 +37,11 @@ pub(super) fn middle_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>) {
         ui.set_width(ui.available_width() - 6.0);
         let record = &work.desk.view.record;
         let grade = state.drafts.text(&draft(work, "try-grade")).trim().to_owned();
-        let thickness = Length::parse_mm(state.drafts.text(&draft(work, "try-thickness")).trim()).ok();
-        let trial = thickness.filter(|own| *own > Length::ZERO).and_then(|own| tried(record, own, &grade));
+        // A grade alone is tried as thick as drawn.
+        let typed = Length::parse_mm(state.drafts.text(&draft(work, "try-thickness")).trim()).ok();
+        let thickness = typed.unwrap_or_else(|| record.design().overlay_thickness());
+        let wanted = !grade.is_empty() && thickness > Length::ZERO;
+        let trial = wanted.then(|| tried(record, thickness, &grade)).flatten();
         let is_trial = trial.is_some();
         let Some(found) = trial.map(|own| as_built_with(record, own)).or_else(|| as_built(record)) else {
             return;
@@ -66,12 +69,14 @@ fn try_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, is_trial: bool) {
         }
         for grade in known {
             let chosen = state.drafts.text(&name) == grade;
-            if widgets::choice_ui(ui, chosen, &format!("try {grade}"), vec2(110.0, theme::TOUCH)) {
+            if widgets::choice_ui(ui, chosen, &format!("try {grade}"), vec2(124.0, theme::TOUCH)) {
                 *state.drafts.text_mut(&name) = grade.clone();
             }
         }
     });
-    field(ui, state, work, "try-thickness", "thickness to try, mm");
+    if is_trial {
+        field(ui, state, work, "try-thickness", "thickness to try, mm");
+    }
 }
 
 /// Both stacks to one scale.
