@@ -157,7 +157,7 @@ pub const GATES: [(&str, &[&str]); 4] = [
 ];
 
 /// Questions of the shipped plan by hold point; an answer other than yes is `not-applicable` for the reason given.
-const QUESTIONS: [(&str, &str, &str); 21] = [
+const QUESTIONS: [(&str, &str, &str); 20] = [
     ("oversite", "stripped", ""),
     ("oversite", "ground-as-designed", ""),
     ("oversite", "drained", ""),
@@ -178,7 +178,6 @@ const QUESTIONS: [(&str, &str, &str); 21] = [
     ("gas-pipes", "engineer", "no gas in this floor"),
     ("membrane", "sealed", ""),
     ("membrane", "gas-again", "no gas in this floor"),
-    ("membrane", "verification", "no ground-gas protection asked for"),
 ];
 
 /// Answers to every question of a hold point.

@@ -137,14 +137,14 @@ mod tests {
 
     #[test]
     fn what_is_dropped_where_a_document_is_asked_for_is_that_document() {
-        let mut state = Site::bare().state(Screen::HoldPoint(plot("1"), hold_point("membrane")));
-        let criterion = gaugerod_core::ids::CriterionId::new("verification").unwrap();
-        state.drafts.criterion = Some((hold_point("membrane"), criterion));
+        let mut state = Site::bare().state(Screen::HoldPoint(plot("1"), hold_point("gas-pipes")));
+        let criterion = gaugerod_core::ids::CriterionId::new("engineer").unwrap();
+        state.drafts.criterion = Some((hold_point("gas-pipes"), criterion));
         let asked = ask(&mut state, vec![PathBuf::from("report.pdf")]).unwrap();
         assert!(matches!(asked.as_slice(), [Action::Attach { .. }]), "{asked:?}");
         // A photo that is asked for beside it goes under its subject, not under the criterion.
-        state.drafts.asking = Some((plot("1"), Asking::Photo(hold_point("membrane"))));
-        let asked = ask(&mut state, vec![PathBuf::from("lap.jpg")]).unwrap();
+        state.drafts.asking = Some((plot("1"), Asking::Photo(hold_point("gas-pipes"))));
+        let asked = ask(&mut state, vec![PathBuf::from("route.jpg")]).unwrap();
         assert!(matches!(asked.as_slice(), [Action::AddPhotos { .. }]), "{asked:?}");
     }
 
