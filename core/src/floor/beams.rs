@@ -215,6 +215,16 @@ impl Beams {
         self.types.iter().find(|one| one.mark == *mark)
     }
 
+    /// Width along the run of what it is made of, with a make-up of that width.
+    pub fn width_of(&self, kind: InRun, make_up: Length) -> Length {
+        match kind {
+            InRun::Beam => self.width_mm.0,
+            InRun::Wide => self.infill.wide_mm.0,
+            InRun::Narrow => self.infill.narrow_mm.0,
+            InRun::MakeUp => make_up,
+        }
+    }
+
     /// The run of that name.
     pub fn run(&self, name: &PointName) -> Option<&BayRun> {
         self.runs.iter().find(|run| run.name == *name)
@@ -244,12 +254,7 @@ impl BayRun {
 
     /// What is left of the clear width when everything but the make-up is in its place.
     pub fn left_over(&self, beams: &Beams) -> Length {
-        let width = |one: &InRun| match one {
-            InRun::Beam => beams.width_mm.0,
-            InRun::Wide => beams.infill.wide_mm.0,
-            InRun::Narrow => beams.infill.narrow_mm.0,
-            InRun::MakeUp => Length::ZERO,
-        };
+        let width = |one: &InRun| beams.width_of(*one, Length::ZERO);
         let taken = self.sequence.iter().map(width).fold(Length::ZERO, |sum, one| sum + one);
         self.clear_width() - self.edge_start_mm.0 - self.edge_end_mm.0 - taken
     }

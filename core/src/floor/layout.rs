@@ -58,12 +58,7 @@ pub fn lay(beams: &Beams, run: &BayRun, make_up: Length) -> Vec<Laid> {
     let mut at = run.edge_start_mm.0;
     let mut number = 0;
     for (index, kind) in run.sequence.iter().enumerate() {
-        let width = match kind {
-            InRun::Beam => beams.width_mm.0,
-            InRun::Wide => beams.infill.wide_mm.0,
-            InRun::Narrow => beams.infill.narrow_mm.0,
-            InRun::MakeUp => make_up,
-        };
+        let width = beams.width_of(*kind, make_up);
         let is_beam = *kind == InRun::Beam;
         let beside = |other: Option<usize>| {
             other.and_then(|other| run.sequence.get(other)).is_some_and(|other| *other == InRun::Beam)
@@ -261,9 +256,13 @@ impl FloorDesign {
             _ => return None,
         };
         let beams = self.beams.as_ref()?;
-        let laid = lay(beams, run, run.left_over(beams));
-        let own = laid.iter().find(|one| one.beam.as_ref() == Some(&beam))?;
-        Some((beam, place(run, own.from + (own.to - own.from).share(1, 2), across)))
+        // Only along the run: laying out the whole of it for every point would be slow.
+        let index =
+            run.sequence.iter().enumerate().filter(|(_, kind)| **kind == InRun::Beam).nth(number - 1)?.0;
+        let make_up = run.left_over(beams);
+        let before = run.sequence[..index].iter().map(|kind| beams.width_of(*kind, make_up));
+        let from = before.fold(run.edge_start_mm.0, |sum, width| sum + width);
+        Some((beam, place(run, from + beams.width_mm.0.share(1, 2), across)))
     }
 }
 

@@ -6,7 +6,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::{Deserialize, Serialize};
 
 use super::fold::{Decided, DecisionNoted, Noted, PlotRecord, Settlement};
-use super::judge::{self, CriterionStanding, EvidenceStanding, Owed};
+use super::judge::{self, CriterionStanding, EvidenceStanding, HoldPointJudged, Owed, Trial};
+use super::level_book::Reading;
 use crate::conformity::Verdict;
 use crate::entry::{Answer, Because};
 use crate::ids::{CriterionId, EntryId, GateId, HoldPointId, PlotId, PointName};
@@ -333,12 +334,16 @@ pub fn is_sign_off(id: &HoldPointId) -> bool {
 /// Derives where a plot stands.
 pub fn standing(record: &PlotRecord) -> PlotStanding {
     let before = plan_of_work::prerequisites(&record.plan, record.design());
-    let nonconformances = nonconformances(record);
+    let evidence: Vec<HoldPointJudged> =
+        record.plan.hold_points.iter().map(|hold_point| judge::hold_point(record, hold_point)).collect();
+    let trials = Trials::of(record, &evidence);
+    let nonconformances = nonconformances(record, &trials);
     let mut standings: Vec<HoldPointStanding> = record
         .plan
         .hold_points
         .iter()
-        .map(|hold_point| judged(record, hold_point, &nonconformances))
+        .zip(evidence)
+        .map(|(hold_point, evidence)| judged(record, hold_point, evidence, &nonconformances))
         .collect();
     for own in &mut standings {
         own.covered = is_covered(record, &own.id, &before);
@@ -371,15 +376,47 @@ pub fn standing(record: &PlotRecord) -> PlotStanding {
     PlotStanding {
         plot: record.plot.clone(),
         gates,
-        first_time: first_time(record),
+        first_time: first_time(record, &trials),
         hold_points: standings,
         unknown: record.unknown.clone(),
         sign_offs: record.sign_offs.len(),
     }
 }
 
-fn judged(record: &PlotRecord, hold_point: &HoldPoint, all: &[Nonconformance]) -> HoldPointStanding {
-    let judged = judge::hold_point(record, hold_point);
+/// What every reading says by itself, reckoned once: hold points, nonconformances and the first-time rate ask alike.
+struct Trials<'a> {
+    record: &'a PlotRecord,
+    current: BTreeMap<(EntryId, HoldPointId, CriterionId, PointName), Option<Trial>>,
+}
+
+impl<'a> Trials<'a> {
+    fn of(record: &'a PlotRecord, evidence: &[HoldPointJudged]) -> Self {
+        let mut current = BTreeMap::new();
+        for (hold_point, judged) in record.plan.hold_points.iter().zip(evidence) {
+            for criterion in &judged.criteria {
+                for one in &criterion.readings {
+                    let key = (one.entry, hold_point.id.clone(), criterion.id.clone(), one.point.clone());
+                    current.insert(key, one.trial.clone());
+                }
+            }
+        }
+        Self { record, current }
+    }
+
+    fn at(&self, reading: &Reading) -> Option<Trial> {
+        let key =
+            (reading.entry, reading.hold_point.clone(), reading.criterion.clone(), reading.point.clone());
+        // What a later reading took the place of is judged here.
+        self.current.get(&key).cloned().unwrap_or_else(|| judge::reading(self.record, reading))
+    }
+}
+
+fn judged(
+    record: &PlotRecord,
+    hold_point: &HoldPoint,
+    judged: HoldPointJudged,
+    all: &[Nonconformance],
+) -> HoldPointStanding {
     let nonconformances: Vec<_> = all.iter().filter(|one| one.hold_point == hold_point.id).cloned().collect();
     let verdicts = judged.criteria.iter().filter_map(|one| one.verdict);
     let verdict = if judged.owed.is_empty() && judged.criteria.iter().all(|one| one.verdict.is_none()) {
@@ -421,7 +458,7 @@ fn judged(record: &PlotRecord, hold_point: &HoldPoint, all: &[Nonconformance]) -
 }
 
 /// Everything that does not conform on the plot, in the order of events.
-pub fn nonconformances(record: &PlotRecord) -> Vec<Nonconformance> {
+fn nonconformances(record: &PlotRecord, trials: &Trials<'_>) -> Vec<Nonconformance> {
     let state =
         |id: &EntryId, superseded: Option<(EntryId, Because)>| match (record.settled.get(id), superseded) {
             (Some(settled), _) => NonconformanceState::Settled(settled.clone()),
@@ -430,7 +467,7 @@ pub fn nonconformances(record: &PlotRecord) -> Vec<Nonconformance> {
         };
     let mut found = Vec::new();
     for reading in record.all_readings() {
-        let Some(trial) = judge::reading(record, &reading) else { continue };
+        let Some(trial) = trials.at(&reading) else { continue };
         let origin = match trial.verdict {
             Verdict::Conforming => continue,
             Verdict::Nonconforming => Origin::Reading,
@@ -583,7 +620,7 @@ fn gate_state<'a>(hold_points: impl Iterator<Item = &'a HoldPointStanding>) -> G
 }
 
 /// First readings and answers of each point: what superseded ones were first stays counted.
-fn first_time(record: &PlotRecord) -> FirstTime {
+fn first_time(record: &PlotRecord, trials: &Trials<'_>) -> FirstTime {
     let mut count = FirstTime::default();
     let mut add = |conforming: bool| {
         count.of += 1;
@@ -598,7 +635,7 @@ fn first_time(record: &PlotRecord) -> FirstTime {
         if !is_first(&reading.supersedes) || is_slip(&reading.superseded) {
             continue;
         }
-        if let Some(trial) = judge::reading(record, &reading) {
+        if let Some(trial) = trials.at(&reading) {
             add(trial.verdict == Verdict::Conforming);
         }
     }
