@@ -7,6 +7,7 @@ use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use gaugerod_core::inspection::standing;
+use gaugerod_core::reckon::RECKONINGS;
 
 fn judging(bench: &mut Criterion) {
     let folder = tempfile::tempdir().expect("a folder");
@@ -21,7 +22,24 @@ fn judging(bench: &mut Criterion) {
         judged.hold_points.len(),
         criteria.len()
     );
-    bench.bench_function("a full plot judged again, every reckoning", |b| {
+    // From the inputs that evidence carries, read and checked as `gaugerod reckon` does.
+    let inputs: Vec<_> = criteria
+        .iter()
+        .flat_map(|one| &one.reckoned)
+        .filter_map(|one| {
+            let own = RECKONINGS.iter().find(|known| known.name == one.name)?;
+            Some((own, one.input.to_string()))
+        })
+        .collect();
+    assert_eq!(inputs.len(), reckoned, "every reckoning has its name");
+    bench.bench_function("every reckoning of a full plot, from its input", |b| {
+        b.iter(|| {
+            for (own, input) in &inputs {
+                black_box(own.reckon(black_box(input)).expect("sound"));
+            }
+        });
+    });
+    bench.bench_function("a full plot judged again, every reckoning and every reading by itself", |b| {
         b.iter(|| black_box(standing(black_box(&view.record))));
     });
 }

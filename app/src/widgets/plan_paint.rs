@@ -129,6 +129,12 @@ pub(super) fn draw(painter: &Painter, view: &PlanView, map: &Map, sheet: &Sheet)
     for vent in &drawing.vents {
         vent_face(painter, map.place(vent.at), sheet);
     }
+    // Escaping gas would be trapped here: heaviest of all, under the pipe's own line.
+    for part in &drawing.trapped_gas {
+        let route: Vec<Pos2> = part.iter().map(|at| map.place(*at)).collect();
+        painter.add(Shape::line(route.clone(), Stroke::new(18.0, sheet.ink)));
+        painter.add(Shape::line(route, Stroke::new(14.0, sheet.bad)));
+    }
     for service in &drawing.services {
         let route: Vec<Pos2> = service.route.iter().map(|at| map.place(*at)).collect();
         painter.add(Shape::line(route.clone(), Stroke::new(6.0, sheet.warn)));

@@ -160,7 +160,7 @@ fn chains(surface: &Surface, level: f64) -> Vec<Vec<Place>> {
 }
 
 /// What of a line lies inside an outline.
-fn clip(line: &[Place], outline: &[Place]) -> Vec<Vec<Place>> {
+pub(super) fn clip(line: &[Place], outline: &[Place]) -> Vec<Vec<Place>> {
     let mut kept: Vec<Vec<Place>> = Vec::new();
     let mut running: Vec<Place> = Vec::new();
     for pair in line.windows(2) {

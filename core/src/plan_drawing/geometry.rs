@@ -1,9 +1,10 @@
 //! The design's walls, openings, services and membranes as shapes.
 
-use super::{OUTER_WALL_MM, Place, Service, Vent, Wall, along, length, unit};
+use super::{OUTER_WALL_MM, Place, Service, Vent, Wall, along, contours, length, unit};
 use crate::floor::{self, FloorDesign};
 use crate::ids::PointName;
 use crate::quantity::{Factor, Length};
+use crate::reckon::layer_order;
 
 /// How near a place must lie to a line to count as on it, mm: drawings are written to the millimetre.
 const ON_LINE_MM: f64 = 1.0;
@@ -163,4 +164,17 @@ pub(super) fn membranes(design: &FloorDesign) -> Vec<Vec<Place>> {
         return vec![design.plan.outline_mm.iter().map(place).collect()];
     }
     design.membranes.iter().map(|one| one.outline_mm.iter().map(place).collect()).collect()
+}
+
+/// What of gas pipes lies under a membrane, where the order of layers says that it would trap escaping gas.
+pub(super) fn trapped_gas(design: &FloorDesign) -> Vec<Vec<Place>> {
+    let input = design.layer_order_input();
+    let Some(plan) = &input.plan else { return Vec::new() };
+    let covered = layer_order::reckon(&input).ok().and_then(|output| output.covered_length_mm);
+    if covered.is_none_or(|covered| covered.0 == Length::ZERO) {
+        return Vec::new();
+    }
+    let membrane: Vec<Place> = plan.membrane_mm.iter().map(place).collect();
+    let route = |pipe: &layer_order::Pipe| pipe.path_mm.iter().map(place).collect::<Vec<_>>();
+    plan.pipes.iter().flat_map(|pipe| contours::clip(&route(pipe), &membrane)).collect()
 }

@@ -68,6 +68,8 @@ pub struct Drawing {
     pub services: Vec<Service>,
     /// Areas that membranes cover; not closed.
     pub membranes: Vec<Vec<Place>>,
+    /// What of gas pipes lies under a membrane that would trap escaping gas.
+    pub trapped_gas: Vec<Vec<Place>>,
     /// Reading points in the order of booking.
     pub points: Vec<Point>,
     /// How many times larger than the plan deviations are drawn.
@@ -173,6 +175,7 @@ impl Drawing {
             vents: geometry::vents(design),
             services: if parts.services { geometry::services(design) } else { Vec::new() },
             membranes: if parts.membranes { geometry::membranes(design) } else { Vec::new() },
+            trapped_gas: if parts.services { geometry::trapped_gas(design) } else { Vec::new() },
             exaggeration: if criterion.is_some_and(finish::is_of_finish) {
                 0.0 // contours say it
             } else {

@@ -465,6 +465,11 @@ impl Words<'_> {
                 "up the sheet more void than asked for, down the sheet too little."
             }
             Feed::PopUpPlaces => "",
+            Feed::LayerOrder => {
+                let parts = Parts { services: true, membranes: true };
+                let drawing = Drawing::of(self.opened.record.design(), None, parts);
+                return (!drawing.services.is_empty()).then_some((drawing, ""));
+            }
             _ => return None,
         };
         let parts = Parts { services: true, membranes: false };

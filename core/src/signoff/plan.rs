@@ -113,6 +113,16 @@ impl Paper<'_> {
                 line(sheet, &[a, b], HATCHING_INK);
             }
         }
+        for membrane in &self.drawing.membranes {
+            let mut closed: Vec<Place> = membrane.iter().map(|at| self.at(*at)).collect();
+            closed.extend(closed.first().copied());
+            dashes(sheet, &closed, 4.0, 1.6, Pen { width: 0.9, ink: Ink::TEXT });
+        }
+        for part in &self.drawing.trapped_gas {
+            let route: Vec<Place> = part.iter().map(|at| self.at(*at)).collect();
+            line(sheet, &route, Pen { width: 4.2, ink: Ink::TEXT });
+            line(sheet, &route, Pen { width: 3.2, ink: fill(Standing::Verdict(Verdict::Nonconforming)) });
+        }
         for service in &self.drawing.services {
             let route: Vec<Place> = service.route.iter().map(|at| self.at(*at)).collect();
             dashes(sheet, &route, 2.4, 1.0, PIPE);
