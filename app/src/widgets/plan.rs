@@ -66,17 +66,23 @@ const LEAST_BESIDE: Vec2 = vec2(340.0, 300.0);
 /// Width of one of them where they stand in a row, and the least height that the plan keeps above them.
 const CHIP: f32 = 122.0;
 const LEAST_ABOVE: f32 = 170.0;
+/// Height of a legend below the plan.
+const LEGEND: f32 = 22.0;
 /// Width of the button about the drawing behind the plan.
 const DRAWING: f32 = 116.0;
 
 /// Draws the plan in the space that is left; gives back what was tapped.
 pub fn plan_ui(ui: &mut Ui, view: &PlanView, camera: &mut Camera) -> Option<PlanEvent> {
     let (id, area) = ui.allocate_space(ui.available_size().max(vec2(220.0, 220.0)));
-    let places = Places::of(area, view.drawing.worst.len());
+    // Contours say where it is worst, and need the room.
+    let has_contours = view.drawing.contours.is_some();
+    let places = Places::of(area, if has_contours { 0 } else { view.drawing.worst.len() });
     let canvas = ui.interact(places.canvas, id, Sense::click_and_drag());
     canvas.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, "plan of the floor"));
     camera::follow(ui, &canvas, places.canvas, camera);
-    let map = Map::new(&view.drawing, places.canvas, *camera);
+    // Their legend stands below the plan, not on it.
+    let below = if has_contours { LEGEND } else { 0.0 };
+    let map = Map::new(&view.drawing, places.canvas.with_max_y(places.canvas.bottom() - below), *camera);
     let sheet = theme::sheet(ui);
     let painter = ui.painter_at(places.canvas);
     painter.rect_filled(places.canvas, 0.0, sheet.paper);

@@ -78,7 +78,9 @@ impl Map {
     pub(super) fn mark_size(&self, drawing: &Drawing) -> f32 {
         let close = drawing.points.windows(2).filter(|pair| pair[0].line == pair[1].line);
         let close = close.map(|pair| (self.place(pair[0].at) - self.place(pair[1].at)).length());
-        (close.fold(f32::INFINITY, f32::min) * 0.8).clamp(LEAST_MARK, MARK)
+        // Between contours marks leave room for the lines.
+        let share = if drawing.contours.is_some() { 0.4 } else { 0.8 };
+        (close.fold(f32::INFINITY, f32::min) * share).clamp(LEAST_MARK, MARK)
     }
 }
 
