@@ -112,9 +112,13 @@ fn a_delivery_says_by_stage_what_can_be_started_and_a_note_is_counted_line_by_li
         let mut state = at(&mut site, "delivery", "balance", None);
         headless::check("delivery", |ui| window_ui(ui, &mut state));
         let draft = |what: &str| format!("paper/9/delivery/{what}");
-        for (name, text) in
-            [("note", "N-1"), ("revision", "A"), ("came/beam P42", "16"), ("damaged/beam P42", "1")]
-        {
+        for (name, text) in [
+            ("note", "N-1"),
+            ("revision", "A"),
+            ("came/beam P42", "16"),
+            ("damaged/beam P42", "1"),
+            ("batch/beam P42", "C-118"),
+        ] {
             state.drafts.text.insert(draft(name), text.to_owned());
         }
         headless::check("delivery typed", |ui| window_ui(ui, &mut state));
@@ -133,6 +137,7 @@ fn a_delivery_says_by_stage_what_can_be_started_and_a_note_is_counted_line_by_li
         assert_eq!(booked.lines.len(), 1);
         assert_eq!((booked.lines[0].item.as_str(), booked.lines[0].delivered), ("beam P42", 16));
         assert_eq!(booked.lines[0].damaged, 2, "one more was tapped");
+        assert_eq!(booked.lines[0].batch.as_deref(), Some("C-118"));
     }
 }
 

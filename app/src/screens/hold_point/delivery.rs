@@ -134,7 +134,7 @@ pub(super) fn note_ui(ui: &mut Ui, state: &mut State, work: &Work<'_>, criterion
     book_ui(ui, state, work, act, "Book the note");
 }
 
-/// One line: how many came; once any did, how many of them are damaged or bear no label.
+/// One line: how many came; once any did, how many of them are damaged or bear no label, and of which batch they are.
 fn line_ui(
     ui: &mut Ui,
     state: &mut State,
@@ -155,7 +155,10 @@ fn line_ui(
             (damaged, count_ui(ui, state, &name("no label"), "no label", None))
         })
         .inner;
-    Some(DeliveryLine { item: item.to_owned(), delivered, damaged, unlabelled, batch: None })
+    // By its batch an item is found again on every plot that it went to.
+    let batch = field(ui, state, work, &format!("batch/{key}"), "batch on the labels, where they bear one");
+    let batch = (!batch.is_empty()).then_some(batch);
+    Some(DeliveryLine { item: item.to_owned(), delivered, damaged, unlabelled, batch })
 }
 
 /// One count: a tap adds one, `all` takes what is ordered, `0` takes it back.
