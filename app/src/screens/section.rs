@@ -180,7 +180,12 @@ fn zone_ui(ui: &mut Ui, state: &mut State, desk: &Desk, name: &str) {
         });
     });
     for one in desk.view.standing.hold_points.iter().filter(|one| doors.contains(&one.id)) {
-        ui.push_id(("in zone", one.id.as_str()), |ui| hold_point_ui(ui, state, desk, one));
+        ui.push_id(("in zone", one.id.as_str()), |ui| {
+            // Chosen: the list has done its work.
+            if hold_point_ui(ui, state, desk, one) {
+                state.drafts.zone = None;
+            }
+        });
     }
     ui.add_space(theme::GAP);
 }
@@ -202,15 +207,16 @@ fn as_built_ui(ui: &mut Ui, desk: &Desk) {
     }
 }
 
-/// One hold point by its name, with how it stands: the way to it.
-fn hold_point_ui(ui: &mut Ui, state: &mut State, desk: &Desk, one: &HoldPointStanding) {
+/// One hold point by its name, with how it stands: the way to it. True when it was tapped.
+fn hold_point_ui(ui: &mut Ui, state: &mut State, desk: &Desk, one: &HoldPointStanding) -> bool {
     let owed = one.owed.len();
     let small = if owed == 0 || one.state.is_settled() {
         one.state.word().to_owned()
     } else {
         format!("{}, {owed} owed", one.state.word())
     };
-    if matter_ui(ui, marks::of_hold_point(one), &one.short_title, &small) {
+    let tapped = matter_ui(ui, marks::of_hold_point(one), &one.short_title, &small);
+    if tapped {
         let screen = if one.id.as_str() == SIGN_OFF && one.owed.is_empty() {
             Screen::SignOff(desk.plot.clone())
         } else {
@@ -218,6 +224,7 @@ fn hold_point_ui(ui: &mut Ui, state: &mut State, desk: &Desk, one: &HoldPointSta
         };
         state.ask(Action::Go(screen));
     }
+    tapped
 }
 
 /// What comes next, and what it owes, line by line.
@@ -364,9 +371,6 @@ fn gates_ui(ui: &mut Ui, state: &mut State, desk: &Desk) {
 }
 
 fn gate_ui(ui: &mut Ui, state: &mut State, desk: &Desk, gate: &GateStanding) {
-    let offer = Act::Offer(Extent::Gate(gate.id.clone()));
-    let release = Act::Release(Extent::Gate(gate.id.clone()));
-    let (may_offer, may_release) = (desk.may(&offer), desk.may(&release));
     let holds_sign_off = desk.view.record.plan.in_gate(&gate.id).any(|one| one.id.as_str() == SIGN_OFF);
     let settled = gate.state == GateState::Released;
     ui.horizontal(|ui| {
@@ -375,6 +379,9 @@ fn gate_ui(ui: &mut Ui, state: &mut State, desk: &Desk, gate: &GateStanding) {
         ui.label(RichText::new(&gate.title).font(theme::strong(theme::BODY)));
         ui.label(RichText::new(gate.state.word()).color(theme::sheet(ui).soft));
     });
+    if !(settled || holds_sign_off) && desk.can_record() {
+        decide_gate_ui(ui, state, desk, gate);
+    }
     // What is settled is not needed today: its names stay on the drawing.
     if !settled {
         let own: Vec<_> = desk.view.standing.hold_points.iter().filter(|one| one.gate == gate.id).collect();
@@ -382,9 +389,13 @@ fn gate_ui(ui: &mut Ui, state: &mut State, desk: &Desk, gate: &GateStanding) {
             ui.push_id(("of gate", one.id.as_str()), |ui| hold_point_ui(ui, state, desk, one));
         }
     }
-    if settled || holds_sign_off || !desk.can_record() {
-        return;
-    }
+}
+
+/// What can be decided about a gate: above the names of what it holds, so that it is in sight.
+fn decide_gate_ui(ui: &mut Ui, state: &mut State, desk: &Desk, gate: &GateStanding) {
+    let offer = Act::Offer(Extent::Gate(gate.id.clone()));
+    let release = Act::Release(Extent::Gate(gate.id.clone()));
+    let (may_offer, may_release) = (desk.may(&offer), desk.may(&release));
     if may_offer.is_yes() && widgets::button_ui(ui, Weight::Plain, "Offer gate") {
         state.ask(Action::Do { plot: desk.plot.clone(), act: offer });
     }
@@ -520,8 +531,11 @@ mod tests {
             harness.run();
             let there = Action::Go(Screen::HoldPoint(plot("3"), hold_point("dpc")));
             assert_eq!(harness.state().actions, [there], "{size}");
-            harness.get_by_label_contains("bearing, ").click();
-            harness.run();
+            assert_eq!(harness.state().drafts.zone, None, "chosen: the list has done its work");
+            for _ in 0..2 {
+                harness.get_by_label_contains("bearing, ").click();
+                harness.run();
+            }
             assert_eq!(harness.state().drafts.zone, None);
         }
     }
