@@ -4,6 +4,7 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
+use egui::epaint::TextShape;
 use egui::{Align2, Rect, RichText, ScrollArea, Ui, pos2, vec2};
 use gaugerod_core::ids::{GateId, HoldPointId, PlotId};
 use gaugerod_core::inspection::PlotSummary;
@@ -22,8 +23,11 @@ const GATE: &str = "register/gate";
 const TICK: &str = "register/tick/";
 /// Height of one row, in points.
 const ROW: f32 = 56.0;
-/// Height of the head, in points.
+/// Height of the head, in points, and where its words stand upright.
 const HEAD: f32 = 52.0;
+const UPRIGHT_HEAD: f32 = 122.0;
+/// Columns narrower than this would break words: they stand upright.
+const UPRIGHT_BELOW: f32 = NAME;
 /// Width of the column of plots.
 const NAME: f32 = 92.0;
 /// Width of the columns of figures at the right, where there is room.
@@ -153,11 +157,16 @@ fn ticked(state: &State, plots: &[PlotSummary], gate: &GateId) -> Vec<PlotId> {
 }
 
 fn table_ui(ui: &mut Ui, state: &mut State, plots: &[PlotSummary], gate: Option<&GateId>) {
-    let hold_points: Vec<(HoldPointId, String)> = plots
-        .iter()
-        .max_by_key(|plot| plot.hold_points.len())
-        .map(|plot| plot.hold_points.iter().map(|one| (one.id.clone(), one.title.clone())).collect())
-        .unwrap_or_default();
+    // Designs differ in what they ask for: every hold point that any plot has, in the plan's order.
+    let asked: BTreeSet<&HoldPointId> =
+        plots.iter().flat_map(|plot| &plot.hold_points).map(|one| &one.id).collect();
+    let plan = state.register.as_ref().and_then(|register| register.site.plan.as_ref());
+    let hold_points: Vec<(HoldPointId, String)> = plan
+        .into_iter()
+        .flat_map(|(_, plan)| &plan.hold_points)
+        .filter(|one| asked.contains(&one.id))
+        .map(|one| (one.id.clone(), one.short_title.clone()))
+        .collect();
     // The bar of the scroll area stands at the right of the rows.
     let width = ui.available_width() - 16.0;
     let count = f32::from(u16::try_from(hold_points.len().max(1)).unwrap_or(u16::MAX));
@@ -190,15 +199,22 @@ fn table_ui(ui: &mut Ui, state: &mut State, plots: &[PlotSummary], gate: Option<
 
 fn head_ui(ui: &mut Ui, columns: &Columns, width: f32) {
     let sheet = theme::sheet(ui);
-    let (_, rect) = ui.allocate_space(vec2(width, HEAD));
+    let upright = columns.mark < UPRIGHT_BELOW;
+    let (_, rect) = ui.allocate_space(vec2(width, if upright { UPRIGHT_HEAD } else { HEAD }));
     let painter = ui.painter();
     painter.rect_filled(rect, 0.0, sheet.band);
     let mut left = rect.left() + columns.ticks;
     let title = |left: f32, width: f32, words: &str| {
-        let size = if width < 80.0 { 12.5 } else { theme::LABEL }; // long words stay whole in portrait
-        let text = galley(painter, words, theme::strong(size), sheet.ink, width - 6.0, 2);
-        let at = pos2(left + 4.0, rect.center().y - text.size().y / 2.0);
-        painter.galley(at, text, sheet.ink);
+        let font = theme::strong(theme::LABEL);
+        if width < UPRIGHT_BELOW {
+            let text = galley(painter, words, font, sheet.ink, rect.height() - 14.0, 2);
+            let at = pos2(left + (width - text.size().y) / 2.0, rect.bottom() - 7.0);
+            painter.add(TextShape::new(at, text, sheet.ink).with_angle(-std::f32::consts::FRAC_PI_2));
+        } else {
+            let text = galley(painter, words, font, sheet.ink, width - 6.0, 2);
+            let at = pos2(left + 4.0, rect.center().y - text.size().y / 2.0);
+            painter.galley(at, text, sheet.ink);
+        }
         painter.vline(left, rect.y_range(), sheet.hairline());
     };
     title(left, columns.name, "Plot");
