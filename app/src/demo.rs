@@ -1,5 +1,7 @@
 //! The demo: an invented site with plots in different states, made through the same commands as real work. No
 //! such site, drawing, firm or person exists; every screen and page says that its data are invented.
+//!
+//! Longer than most files because the course of every plot stands in it, to be read from start to end.
 
 mod finish;
 mod layers;

@@ -4,6 +4,8 @@
 //! An entry states what happened, never what follows from it: states and verdicts are derived in
 //! [`crate::inspection`]. Lengths are whole micrometres (`…_um`). A kind or version that this program does
 //! not know is [`Recorded::Unknown`]: it is kept and shown, never dropped and never decided over.
+//!
+//! Longer than most files because every kind of entry is registered here, with its name and version.
 
 mod curing;
 mod levelling;

@@ -7,6 +7,8 @@
 //!
 //! Never here: a binary float that becomes a length. `52.300 − 0.300` is exactly `52.000`. What is finer than a
 //! micrometre is refused, not rounded.
+//!
+//! Longer than most files because the units share private arithmetic that nothing else may reach.
 
 use std::borrow::Cow;
 use std::fmt;

@@ -2,6 +2,8 @@
 //!
 //! Nothing is written here and no clock is read. A refusal is no error: it says in a sentence what the rules do
 //! not allow, and nothing is recorded.
+//!
+//! Longer than most files because the rules of all acts stand beside each other: what may be done is read in one place.
 
 use std::collections::BTreeSet;
 

@@ -3,6 +3,8 @@
 //!
 //! Never here: a comparison with a limit. A limit is looked up by name; where the design and the defaults give
 //! none, the answer is undetermined and says which limit is missing.
+//!
+//! Longer than most files because the match over every feed is closed: none may be forgotten.
 
 use serde::Serialize;
 use serde_json::Value;

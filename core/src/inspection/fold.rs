@@ -3,6 +3,8 @@
 //! The fold keeps facts and who noted them when; it decides nothing. What follows from the facts is derived in
 //! [`super::standing`], with one exception that needs the order of events: a release *lapses* as soon as a later
 //! fact makes its hold point unclean, and does not come back by itself.
+//!
+//! Longer than most files because the match over every kind of entry is closed: none may be forgotten.
 
 use std::collections::BTreeMap;
 use std::sync::Arc;

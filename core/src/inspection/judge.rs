@@ -4,6 +4,8 @@
 //! Every measured value meets its limit inside a reckoning, never here. One reading alone ([`reading`],
 //! [`trial`]) goes through the same reckoning as all of them together, so the keypad, the list and the signed page
 //! cannot disagree.
+//!
+//! Longer than most files because it holds every form in which a criterion stands, beside the one way there.
 
 use std::collections::BTreeSet;
 

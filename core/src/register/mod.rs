@@ -7,7 +7,10 @@
 //! - this file: opening, unlocking with a PIN, performing a command
 //!
 //! Clock and random numbers are passed in. Nothing is shown as done before it is on disk: every function returns
-//! only after the store has.
+//! only after the store has. Only the mark beside the register waits for a quiet moment: [`Register::settle`].
+//!
+//! Longer than most files because everything that a register in use keeps in step (store, device, folded plots) is
+//! private to it.
 
 pub mod audit;
 mod cut_plans;
